@@ -1,0 +1,143 @@
+package sensing
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// lowestPart is the part of a clamp's range below which its accuracy line says
+// little about the reading (2 %; common practice, no source).
+const lowestPart = 0.02
+
+// checkCurrent questions a tap's current: its sign, and where it lies in the
+// sensor's range.
+func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapReading, amps float64) {
+	if amps < 0 {
+		what := "the leads are"
+		if tap.Kind == study.TapClamp {
+			what = "the clamp is"
+		}
+		b.note(p.finding("current-negative", Wrong,
+			fmt.Sprintf("The current is negative (%s): %s the other way round, or the zero is wrong.",
+				quantity.Format(amps, quantity.Ampere, 3), what),
+			"Turn it round and read again, or mark the tap as reversed if the rail was wired so throughout."))
+	}
+	if tap.Kind != study.TapClamp {
+		return
+	}
+	jaw := math.Abs(largest(tr.Reading.Entry)) * se.perUnit
+	where := se.name
+	if tap.Range != "" {
+		where += " " + tap.Range
+	}
+	switch {
+	case jaw > se.limit:
+		b.note(p.finding("over-range", Wrong,
+			fmt.Sprintf("%s through the jaw of %s is beyond its limit of %s.",
+				quantity.Format(jaw, quantity.Ampere, 3), where, quantity.Format(se.limit, quantity.Ampere, 3)),
+			"Use a higher range or fewer turns and read again; this figure is not to be used."))
+	case jaw < lowestPart*se.limit && !math.IsInf(se.limit, 1):
+		b.note(p.finding("low-in-range", Note,
+			fmt.Sprintf("%s through the jaw uses less than %.0f %% of %s (%s).",
+				quantity.Format(jaw, quantity.Ampere, 2), 100*lowestPart, where, quantity.Format(se.limit, quantity.Ampere, 3)),
+			"Thread more turns, use a lower range, or use a shunt for this rail."))
+	}
+}
+
+// checkFeed questions an inductor's current taken for the rail's. It is called
+// once for each rail and sitting, from the first state read.
+func (b *Bench) checkFeed(p Place) {
+	inductor := p.Rail.Feed == study.InductorLeg
+	for _, t := range p.Rail.Taps {
+		inductor = inductor || t.Kind == study.TapInductor
+	}
+	if !inductor {
+		return
+	}
+	switch p.Rail.Converter {
+	case study.Buck:
+	case "":
+		b.note(p.finding("converter-not-said", Note,
+			"The current was taken at the inductor, and the kind of converter is not recorded. Only a buck's inductor carries the output current.",
+			"Record converter: buck once you have made sure of it."))
+	default:
+		b.note(p.finding("inductor-not-output", Wrong,
+			fmt.Sprintf("The current was taken at the inductor of a %s converter, which does not carry the output current.", p.Rail.Converter),
+			"Open the rail after the output capacitor instead (a link or bead), and read there."))
+	}
+}
+
+func (b *Bench) checkNoZero(p Place, tap *study.Tap, se sensor) {
+	if tap.Kind == study.TapSeries {
+		return // a series meter's zero is part of its accuracy line
+	}
+	b.note(p.finding("no-zero", Doubtful,
+		"No zero was taken, so the offset of the sensor is known only from its accuracy line.",
+		"Take a zero with no current before the readings, and another after them."))
+}
+
+func (b *Bench) checkZeroAge(p Place, z zeroes) {
+	limit := study.DefaultStaleZero
+	if b.study.StaleZero != nil {
+		limit = b.study.StaleZero.Value()
+	}
+	if age, ok := z.age(p.Sitting, p.Step); ok && age.Seconds() > limit {
+		b.note(p.finding("zero-stale", Doubtful,
+			fmt.Sprintf("The nearest zero is %s away; zeros are questioned beyond %s.",
+				age.Round(time.Minute), time.Duration(limit*float64(time.Second)).Round(time.Minute)),
+			"Take a fresh zero and read again."))
+	}
+}
+
+// checkDriftKnown notes a reading whose zero was taken on one side only, when
+// nothing says how far the zero may have wandered.
+func (b *Bench) checkDriftKnown(p Place, z zeroes, se sensor) {
+	if _, timed := z.age(p.Sitting, p.Step); timed && se.drift > 0 {
+		return
+	}
+	b.note(p.finding("drift-unknown", Note,
+		"There is a zero on one side of the readings only, and nothing says how far it drifts; drift of the zero is not in the uncertainty.",
+		"Take a zero after the last reading too, or record the clamp's zero drift and the times of the steps."))
+}
+
+func (b *Bench) noteNoSpec(p Place, in *study.Instrument, r *study.Range) {
+	b.note(p.finding("no-accuracy-line", Doubtful,
+		fmt.Sprintf("%s has neither an accuracy line nor a calibration; its error is not in the uncertainty.", rangeName(in, r)),
+		"Copy the accuracy line from its data sheet, or calibrate it against something better."))
+}
+
+// checkCalibration notes a calibration that was overdue on the day.
+func (b *Bench) checkCalibration(p Place, in *study.Instrument, r *study.Range) {
+	c := in.CalibrationOf(r)
+	if c == nil || c.Due.IsZero() || !p.Sitting.On.After(c.Due.AddDate(0, 0, 1)) {
+		return
+	}
+	b.note(p.finding("calibration-overdue", Doubtful,
+		fmt.Sprintf("The calibration of %s was due on %s, before this sitting.", in.Name, c.Due.Format(time.DateOnly)),
+		"Calibrate again; if the factor still holds, say so with the new date."))
+}
+
+// checkVoltage questions a voltage outside its rail's tolerance.
+func (b *Bench) checkVoltage(p Place, v float64) {
+	n := p.Rail.Nominal
+	lo, hi := 0.0, 0.0
+	switch {
+	case n.Tol != nil:
+		lo, hi = n.Value()-n.Tol.Minus, n.Value()+n.Tol.Plus
+	case n.Kind == quantity.Band:
+		lo, hi = n.Values[0], n.Values[1]
+	default:
+		return
+	}
+	if v >= lo && v <= hi {
+		return
+	}
+	b.note(p.finding("voltage-outside", Doubtful,
+		fmt.Sprintf("%s is outside the rail's %s to %s.", quantity.Format(v, quantity.Volt, 4),
+			quantity.Format(lo, quantity.Volt, 4), quantity.Format(hi, quantity.Volt, 4)),
+		"Check where the voltage was read and how far the loop makes the rail sag; the chip may behave differently at this voltage."))
+}

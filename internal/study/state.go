@@ -1,0 +1,42 @@
+package study
+
+// Factor is something that is set differently in different states: how many
+// devices are attached, which load runs, how fast a link is.
+type Factor struct {
+	Name   string
+	Levels []string // in the order in which they are shown; never empty
+	Note   string
+}
+
+// State is one operating condition of the board.
+type State struct {
+	Name   string
+	Levels []Level // one for each factor, in the order of the study's factors
+	Note   string
+}
+
+// Level is the setting of one factor.
+type Level struct {
+	Factor, Value string
+}
+
+// Level returns the state's level of a factor, or "".
+func (s *State) Level(factor string) string {
+	for _, l := range s.Levels {
+		if l.Factor == factor {
+			return l.Value
+		}
+	}
+	return ""
+}
+
+// DiffersIn returns the factors whose levels differ between two states.
+func (s *State) DiffersIn(o *State) []string {
+	var out []string
+	for _, l := range s.Levels {
+		if o.Level(l.Factor) != l.Value {
+			out = append(out, l.Factor)
+		}
+	}
+	return out
+}

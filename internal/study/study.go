@@ -1,0 +1,87 @@
+package study
+
+import "railtally/internal/quantity"
+
+// Study is one question about one or more boards, with everything recorded to
+// answer it.
+type Study struct {
+	// Question is what the study is to answer, in the tester's words. It is
+	// also the study's title.
+	Question string
+	Note     string
+
+	// Level is the coverage probability of every interval the study states,
+	// 0.95 unless said otherwise.
+	Level float64
+
+	// EqualWithin is the power difference, in watts, below which the tester
+	// calls two states equal for practical purposes. Nil: no such limit, and no
+	// difference will ever be called equal.
+	EqualWithin *quantity.Entry
+
+	// StaleZero is the age in seconds beyond which a zero is questioned.
+	// Nil: DefaultStaleZero.
+	StaleZero *quantity.Entry
+
+	Instruments []*Instrument
+	Boards      []*Board
+	Factors     []*Factor
+	States      []*State
+
+	// Comparisons are the differences the study is about. Empty: the tally
+	// chooses (states that differ in one factor, and like states across boards).
+	Comparisons []Comparison
+
+	Sittings []*Sitting
+}
+
+// DefaultLevel is the coverage probability used when a study names none.
+const DefaultLevel = 0.95
+
+// DefaultStaleZero is the age in seconds beyond which a zero is questioned when
+// the study sets no limit: half an hour (common practice, no source; clamps
+// drift with temperature and remanence over minutes to hours).
+const DefaultStaleZero = 1800.0
+
+// Comparison asks for the difference First − Second.
+type Comparison struct {
+	First, Second StateOn
+}
+
+// StateOn is one state of one board.
+type StateOn struct {
+	Board, State string
+}
+
+// String gives the pair as the text form writes it: "Otter one-busy".
+func (s StateOn) String() string { return s.Board + " " + s.State }
+
+// Instrument returns the instrument of that name, or nil.
+func (s *Study) Instrument(name string) *Instrument {
+	for _, in := range s.Instruments {
+		if in.Name == name {
+			return in
+		}
+	}
+	return nil
+}
+
+// Board returns the board of that name, or nil.
+func (s *Study) Board(name string) *Board {
+	for _, b := range s.Boards {
+		if b.Name == name {
+			return b
+		}
+	}
+	return nil
+}
+
+// State returns the state of that name, or nil.
+func (s *Study) State(name string) *State {
+	for _, st := range s.States {
+		if st.Name == name {
+			return st
+		}
+	}
+	return nil
+}

@@ -1,0 +1,243 @@
+package tally
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+)
+
+// question collects everything that a careful colleague would ask about,
+// worst first, with like findings of several states drawn together.
+func (t *Tally) question(fromReadings []sensing.Finding) error {
+	all := append(t.Findings, fromReadings...)
+	for _, b := range t.Boards {
+		for _, s := range b.States {
+			all = append(all, missingRails(s)...)
+			wide, err := t.wideBands(s)
+			if err != nil {
+				return err
+			}
+			all = append(all, wide...)
+		}
+		all = append(all, scaleSlips(b)...)
+	}
+	all = append(all, t.questionSittings()...)
+	t.Findings = drawTogether(all)
+	return nil
+}
+
+// drawTogether merges findings that differ only in their state or in their
+// figures, and sorts them by severity, keeping the order of appearance within
+// one severity.
+func drawTogether(fs []sensing.Finding) []sensing.Finding {
+	type key struct{ code, board, sitting, rail, do string }
+	at := map[key]int{}
+	var out []sensing.Finding
+	for _, f := range fs {
+		k := key{f.Code, f.Board, f.Sitting, f.Rail, f.Do}
+		i, seen := at[k]
+		if !seen {
+			at[k] = len(out)
+			f.States = slices.Clone(f.States)
+			out = append(out, f)
+			continue
+		}
+		for _, s := range f.States {
+			if !slices.Contains(out[i].States, s) {
+				out[i].States = append(out[i].States, s)
+			}
+		}
+	}
+	rank := map[sensing.Severity]int{sensing.Wrong: 0, sensing.Doubtful: 1, sensing.Note: 2}
+	slices.SortStableFunc(out, func(a, b sensing.Finding) int { return rank[a.Severity] - rank[b.Severity] })
+	return out
+}
+
+// missingRails notes rails that were not read in some sitting of a state.
+func missingRails(s *State) []sensing.Finding {
+	var out []sensing.Finding
+	for _, tk := range s.Taken {
+		for _, r := range tk.Missing {
+			f := sensing.Finding{
+				Code: "rail-missing", Severity: sensing.Wrong, Board: s.Board.Name,
+				Sitting: tk.Sitting.Name, Rail: r, States: []string{s.State.Name},
+				Text: "The rail was not read in this state, so the state has no total.",
+				Do:   "Read it, or record that it was not opened and between which currents it stays.",
+			}
+			if s.Complete {
+				f.Severity = sensing.Doubtful
+				f.Text = "The rail was not read in this sitting; the state's total rests on the other sittings alone."
+			}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func notComparable(c study.Comparison, first, second *State) sensing.Finding {
+	why := "a rail is missing in one of them"
+	if first == nil || second == nil {
+		why = "one of them was not measured"
+	}
+	return sensing.Finding{
+		Code: "not-comparable", Severity: sensing.Doubtful, Board: c.First.Board, States: []string{c.First.State},
+		Text: fmt.Sprintf("%s cannot be compared with %s: %s.", c.First, c.Second, why),
+		Do:   "Measure the missing state or rail, or take the comparison out.",
+	}
+}
+
+// wideBandShare is the part of a total's variance from which one flickering
+// reading is questioned (20 %; our own choice).
+const wideBandShare = 0.2
+
+// wideBands questions bands that contribute much to the total's uncertainty.
+func (t *Tally) wideBands(s *State) ([]sensing.Finding, error) {
+	if !s.Complete {
+		return nil, nil
+	}
+	shares, err := t.Graph.Budget(s.Total.Value)
+	if err != nil {
+		return nil, err
+	}
+	var out []sensing.Finding
+	for _, sh := range shares {
+		if sh.Fraction < wideBandShare {
+			break
+		}
+		if tag(sh, sensing.TagCause) != sensing.CauseBand {
+			continue
+		}
+		out = append(out, sensing.Finding{
+			Code: "band-wide", Severity: sensing.Doubtful, Board: s.Board.Name,
+			Sitting: tag(sh, sensing.TagSitting), Rail: tag(sh, sensing.TagRail), States: []string{s.State.Name},
+			Text: fmt.Sprintf("The band of this reading alone makes %.0f %% of the variance of the state's total.", 100*sh.Fraction),
+			Do:   "Write down ten single readings instead of a band, or let the meter average.",
+		})
+	}
+	return out, nil
+}
+
+func tag(s gum.Share, key string) string {
+	for _, t := range s.Tags {
+		if t.Key == key {
+			return t.Value
+		}
+	}
+	return ""
+}
+
+// scaleSlips questions a rail's current that stands apart from its sister
+// states by a factor of ten, a hundred, or the number of turns, as it does
+// when the scale switch or the count of turns was wrong.
+func scaleSlips(b *Board) []sensing.Finding {
+	var out []sensing.Finding
+	for _, r := range b.Rails {
+		if len(r.Taps) == 0 {
+			continue
+		}
+		for _, s := range b.States {
+			mine := s.Rail(r.Name)
+			if mine == nil || mine.Drawn.Estimate <= 0 {
+				continue
+			}
+			var others []float64
+			for _, o := range b.States {
+				if x := o.Rail(r.Name); o != s && x != nil && x.Drawn.Estimate > 0 {
+					others = append(others, x.Drawn.Estimate)
+				}
+			}
+			if f := slip(mine.Drawn.Estimate, others, r.Taps[0].Turns); f != "" {
+				out = append(out, sensing.Finding{
+					Code: "scale-slip", Severity: sensing.Doubtful, Board: b.Name, Rail: r.Name, States: []string{s.State.Name},
+					Text: fmt.Sprintf("%s here is about %s the rail's current in the other states.",
+						quantity.Format(mine.Drawn.Estimate, quantity.Ampere, 3), f),
+					Do: "Check the clamp's scale switch, the meter's range and the number of turns, and read again.",
+				})
+			}
+		}
+	}
+	return out
+}
+
+// slip describes the factor by which x stands apart from others that agree
+// among themselves; "" when it does not. The limits are our own choice: the
+// others within a factor of two of each other, x within a fifth of the factor.
+func slip(x float64, others []float64, turns int) string {
+	if len(others) < 2 || slices.Max(others) > 2*slices.Min(others) {
+		return ""
+	}
+	slices.Sort(others)
+	ratio := x / others[len(others)/2]
+	factors := []float64{10, 100}
+	if turns >= 3 {
+		factors = append(factors, float64(turns))
+	}
+	for _, f := range factors {
+		switch {
+		case math.Abs(math.Log(ratio/f)) < math.Log(1.2):
+			return fmt.Sprintf("%.0f times", f)
+		case math.Abs(math.Log(ratio*f)) < math.Log(1.2):
+			return fmt.Sprintf("a %.0fth of", f)
+		}
+	}
+	return ""
+}
+
+// questionSittings says what is and is not known about the effect of a sitting.
+func (t *Tally) questionSittings() []sensing.Finding {
+	if len(t.Study.Sittings) < 2 {
+		return nil
+	}
+	if !t.Sittings.Assessed {
+		return []sensing.Finding{{
+			Code: "sittings-not-assessed", Severity: sensing.Note,
+			Text: "No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval.",
+			Do:   "Measure one state again in another sitting.",
+		}}
+	}
+	var out []sensing.Finding
+	for _, r := range t.Sittings.Repeated {
+		if r.En <= 1 {
+			continue
+		}
+		out = append(out, sensing.Finding{
+			Code: "sittings-disagree", Severity: sensing.Doubtful, Board: r.On.Board, States: []string{r.On.State},
+			Text: fmt.Sprintf("%s came out %s higher in %q than in %q, more than the readings explain (E_n = %.1f); a sitting-to-sitting component of %s was added.",
+				r.On.State, quantity.FormatU(r.Difference.Estimate, r.Difference.Expanded, quantity.Watt),
+				r.Second.Name, r.First.Name, r.En, quantity.Format(t.Sittings.SD, quantity.Watt, 2)),
+			Do: "Look for what changed between the days: software, temperature of the board, how the loops lie.",
+		})
+	}
+	return out
+}
+
+// FindingPlace names where a finding was made, for people: "Otter, pll a, in
+// bare and one-busy".
+func FindingPlace(f sensing.Finding) string {
+	var parts []string
+	for _, p := range []string{f.Board, f.Rail} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	place := strings.Join(parts, ", ")
+	if len(f.States) > 0 {
+		if place != "" {
+			place += ", in "
+		}
+		place += quantity.Join(f.States)
+	}
+	if f.Sitting != "" {
+		if place != "" {
+			place += " "
+		}
+		place += "(" + f.Sitting + ")"
+	}
+	return place
+}

@@ -1,0 +1,134 @@
+package tally
+
+import (
+	"railtally/gum"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+)
+
+// RailTaken is one rail in one state of one sitting, before it is combined
+// with other sittings.
+type RailTaken struct {
+	Rail    *study.Rail
+	Voltage gum.Value // at the chip's side of the loop
+	Drawn   gum.Value // current through the rail's taps
+	Current gum.Value // what of it enters the chip
+	Power   gum.Value // Voltage times Current
+
+	// Visits are the single readings that the values above are the means of,
+	// in the order in which they were taken. Empty for a bounded rail.
+	Visits []Visit
+	// Stands tells that the nominal voltage stands in for one not read.
+	Stands bool
+}
+
+// Visit is one reading of a rail: one voltage, and one current for each tap.
+type Visit struct {
+	Step    int // of the sitting
+	Voltage sensing.Sensed
+	Taps    []sensing.Sensed
+	Note    string
+}
+
+// takeRail computes a rail from all its readings of one state in one sitting.
+// It returns nil when the rail was neither read nor bounded.
+func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailTaken, error) {
+	rt := &RailTaken{Rail: p.Rail}
+	var volts, amps, watts []gum.Value
+	for _, i := range steps {
+		rr := p.Sitting.Steps[i].Reading(p.Rail.Name)
+		if rr == nil {
+			continue
+		}
+		p.Step = i
+		v, err := t.visit(b, p, rr)
+		if err != nil {
+			return nil, err
+		}
+		if v == nil {
+			continue
+		}
+		rt.Visits = append(rt.Visits, *v)
+		rt.Stands = rt.Stands || v.Voltage.Stands
+		i := sumOf(v.Taps)
+		volts, amps = append(volts, v.Voltage.Value), append(amps, i)
+		watts = append(watts, v.Voltage.Value.Mul(i))
+	}
+	switch {
+	case len(volts) > 0:
+		rt.Voltage, rt.Drawn, rt.Power = mean(volts), mean(amps), mean(watts)
+	case p.Rail.Bound != nil:
+		var err error
+		if rt.Voltage, err = b.BoundVoltage(p, steps); err != nil {
+			return nil, err
+		}
+		rt.Drawn = b.Bound(p)
+		rt.Power = rt.Voltage.Mul(rt.Drawn)
+	default:
+		return nil, nil
+	}
+	rt.Current = rt.Drawn
+	return rt, nil
+}
+
+// visit turns one reading of a rail into quantities; nil when it holds no
+// current.
+func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) (*Visit, error) {
+	if len(rr.Current) == 0 {
+		return nil, nil
+	}
+	v := &Visit{Step: p.Step, Note: rr.Note}
+	for _, tr := range rr.Current {
+		c, err := b.Current(p, p.Rail.Tap(tr.Tap), tr)
+		if err != nil {
+			return nil, err
+		}
+		v.Taps = append(v.Taps, c)
+	}
+	var err error
+	v.Voltage, err = b.Voltage(p, rr, v.Taps)
+	return v, err
+}
+
+func sumOf(taps []sensing.Sensed) gum.Value {
+	if len(taps) == 1 {
+		return taps[0].Value
+	}
+	vs := make([]gum.Value, len(taps))
+	for i, c := range taps {
+		vs[i] = c.Value
+	}
+	return gum.Sum(vs...)
+}
+
+func mean(vs []gum.Value) gum.Value {
+	if len(vs) == 1 {
+		return vs[0]
+	}
+	return gum.Mean(vs...)
+}
+
+// net takes off what a rail's current feeds beside the chip: rails that hang
+// on it, and other parts. What is left enters the chip.
+func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTaken) {
+	rt := rails[p.Rail.Name]
+	var away []gum.Value
+	for _, child := range p.Board.Rails {
+		if child.From == nil || child.From.Rail != p.Rail.Name {
+			continue
+		}
+		if c := rails[child.Name]; c != nil {
+			q := p
+			q.Rail = child
+			away = append(away, b.DrawnFrom(q, rt.Voltage, c.Voltage, c.Drawn))
+		}
+	}
+	for _, o := range p.Rail.Others {
+		away = append(away, b.Other(p, o))
+	}
+	if len(away) == 0 {
+		return
+	}
+	rest := rt.Drawn.Sub(gum.Sum(away...))
+	rt.Current, rt.Power = rest, rt.Voltage.Mul(rest)
+}

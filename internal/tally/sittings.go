@@ -1,0 +1,183 @@
+package tally
+
+import (
+	"math"
+
+	"railtally/gum"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+)
+
+// SittingEffect is how far the same state, measured again in another sitting,
+// comes out differently for reasons that the readings' own uncertainty does
+// not explain: the board's temperature, its software, how the loops lay.
+//
+// It is estimated from states that were measured in several sittings, as the
+// between-group component of a one-way analysis of variance with sittings as
+// groups (JCGM 100 H.5): the mean square between sittings, less what the
+// readings' uncertainty alone would make of it. What the sittings share (the
+// clamp's gain) is no part of that; the graph knows.
+type SittingEffect struct {
+	// Assessed is false when no state was measured in two sittings. Then
+	// nothing is known about the effect, and nothing was added for it.
+	Assessed bool
+	SD       float64 // watts, one standard deviation; 0 when the readings explain all
+	DOF      float64
+	Repeated []RepeatedState
+
+	inputs map[*study.Sitting]gum.Value
+}
+
+// RepeatedState compares one state in two sittings of one board.
+type RepeatedState struct {
+	On            study.StateOn
+	First, Second *study.Sitting
+	Difference    Figure // second minus first, by the readings alone
+	// En is |difference|/U(difference): above 1, the two sittings disagree by
+	// more than their readings explain (ISO 13528 calls this the E_n score).
+	En float64
+}
+
+// assessSittings estimates the effect over all boards and records one input of
+// that size for each sitting.
+func (t *Tally) assessSittings() error {
+	var sum, dof float64 // Σ dof·(MS − explained)
+	for _, b := range t.Boards {
+		states, sittings := repeated(b)
+		if len(sittings) < 2 {
+			continue
+		}
+		t.Sittings.Assessed = true
+		ms, explained, err := t.between(states, sittings)
+		if err != nil {
+			return err
+		}
+		n := float64(len(sittings) - 1)
+		sum, dof = sum+n*(ms-explained), dof+n
+	}
+	if !t.Sittings.Assessed {
+		return nil
+	}
+	t.Sittings.DOF = dof
+	t.Sittings.SD = math.Sqrt(math.Max(0, sum/dof))
+	if t.Sittings.SD == 0 {
+		return nil
+	}
+	t.Sittings.inputs = map[*study.Sitting]gum.Value{}
+	for _, s := range t.Study.Sittings {
+		t.Sittings.inputs[s] = t.Graph.Input(gum.Input{
+			Name: s.Name + ": this sitting",
+			Dist: gum.StudentT{Scale: t.Sittings.SD, DOF: dof},
+			Tags: []gum.Tag{{Key: sensing.TagCause, Value: sensing.CauseSitting}, {Key: sensing.TagSitting, Value: s.Name}},
+		})
+	}
+	return nil
+}
+
+// repeated finds the largest set of a board's sittings in which some states
+// were all measured completely, and those states. The analysis is kept to such
+// a balanced block; a state measured in other sittings besides adds nothing.
+func repeated(b *Board) (states []*State, sittings []*study.Sitting) {
+	for _, s := range b.States {
+		if c := complete(s); len(c) > len(sittings) {
+			sittings = c
+		}
+	}
+	if len(sittings) < 2 {
+		return nil, nil
+	}
+	for _, s := range b.States {
+		if all(sittings, func(sit *study.Sitting) bool { return s.in(sit) != nil }) {
+			states = append(states, s)
+		}
+	}
+	return states, sittings
+}
+
+func complete(s *State) []*study.Sitting {
+	var out []*study.Sitting
+	for _, tk := range s.Taken {
+		if tk.Total.Valid() {
+			out = append(out, tk.Sitting)
+		}
+	}
+	return out
+}
+
+func all(sittings []*study.Sitting, ok func(*study.Sitting) bool) bool {
+	for _, s := range sittings {
+		if !ok(s) {
+			return false
+		}
+	}
+	return true
+}
+
+// in returns what was taken completely in a sitting, or nil.
+func (s *State) in(sit *study.Sitting) *Taken {
+	for _, tk := range s.Taken {
+		if tk.Sitting == sit && tk.Total.Valid() {
+			return tk
+		}
+	}
+	return nil
+}
+
+// between returns the mean square between the sittings' mean totals, and the
+// part of it that the readings explain: half the mean variance of a difference
+// of two sittings, from the graph.
+func (t *Tally) between(states []*State, sittings []*study.Sitting) (ms, explained float64, err error) {
+	means := make([]gum.Value, len(sittings))
+	var grand float64
+	for j, sit := range sittings {
+		var totals []gum.Value
+		for _, s := range states {
+			totals = append(totals, s.in(sit).Total)
+		}
+		means[j] = mean(totals)
+		grand += means[j].Estimate() / float64(len(sittings))
+	}
+	for _, m := range means {
+		ms += math.Pow(m.Estimate()-grand, 2) / float64(len(sittings)-1)
+	}
+	pairs := 0.0
+	for j := range means {
+		for k := j + 1; k < len(means); k++ {
+			r, err := t.Graph.Result(means[k].Sub(means[j]))
+			if err != nil {
+				return 0, 0, err
+			}
+			explained += r.U * r.U / 2
+			pairs++
+			for _, s := range states {
+				if err := t.repeat(s, sittings[j], sittings[k]); err != nil {
+					return 0, 0, err
+				}
+			}
+		}
+	}
+	return ms, explained / pairs, nil
+}
+
+func (t *Tally) repeat(s *State, first, second *study.Sitting) error {
+	d, err := t.figure(s.in(second).Total.Sub(s.in(first).Total))
+	if err != nil {
+		return err
+	}
+	en := 0.0
+	if d.Expanded > 0 {
+		en = math.Abs(d.Estimate) / d.Expanded
+	}
+	t.Sittings.Repeated = append(t.Sittings.Repeated, RepeatedState{
+		On: s.On(), First: first, Second: second, Difference: d, En: en,
+	})
+	return nil
+}
+
+// with adds the effect of its sitting to a state's total.
+func (e SittingEffect) with(g *gum.Graph, tk *Taken) gum.Value {
+	if b, ok := e.inputs[tk.Sitting]; ok {
+		return tk.Total.Add(b)
+	}
+	return tk.Total
+}

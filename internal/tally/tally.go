@@ -1,0 +1,103 @@
+// Package tally computes what a study found: the power of each rail and of the
+// chip in each state, the differences between states and boards, what limits
+// their uncertainty, and what a careful colleague would question.
+//
+// Everything is one graph of uncertain quantities. A rail's power is V·I; the
+// chip's is the sum over rails; a state measured several times is the mean; a
+// difference is one result minus another. What two figures share they share
+// because the same inputs lead to both, so a difference of two states of one
+// sitting loses the clamp's gain without anybody saying so.
+//
+// A figure is computed once, here. Commands, charts and pages show it.
+package tally
+
+import (
+	"fmt"
+
+	"railtally/gum"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+)
+
+// Tally is everything that was computed from one study.
+type Tally struct {
+	Study *study.Study
+	Level float64 // coverage probability of every interval
+	Graph *gum.Graph
+
+	Boards      []*Board
+	Differences []*Difference
+	Sittings    SittingEffect
+	Findings    []sensing.Finding
+}
+
+// Board holds the results of one board.
+type Board struct {
+	*study.Board
+	States []*State // in the study's order; only those that were measured
+}
+
+// Options change how a study is tallied.
+type Options struct {
+	// Level overrides the study's coverage probability when it is not 0.
+	Level float64
+}
+
+// Run tallies a study that study.Check found sound. An error means that a
+// figure could not be computed at all; what is merely doubtful is a finding.
+func Run(s *study.Study, opt Options) (*Tally, error) {
+	t := &Tally{Study: s, Level: s.Level, Graph: gum.New()}
+	if opt.Level != 0 {
+		t.Level = opt.Level
+	}
+	if !(t.Level > 0 && t.Level < 1) {
+		return nil, fmt.Errorf("coverage probability %g: between 0 and 1 is accepted, 0.95 is usual", t.Level)
+	}
+	bench := sensing.New(t.Graph, s)
+	for _, b := range s.Boards {
+		board, err := t.measure(bench, b)
+		if err != nil {
+			return nil, err
+		}
+		t.Boards = append(t.Boards, board)
+	}
+	if err := t.assessSittings(); err != nil {
+		return nil, err
+	}
+	for _, b := range t.Boards {
+		for _, st := range b.States {
+			if err := t.combine(st); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if err := t.compare(); err != nil {
+		return nil, err
+	}
+	return t, t.question(bench.Findings())
+}
+
+// Board returns the results of a board, or nil.
+func (t *Tally) Board(name string) *Board {
+	for _, b := range t.Boards {
+		if b.Name == name {
+			return b
+		}
+	}
+	return nil
+}
+
+// State returns the results of a state on a board, or nil when it was not
+// measured there.
+func (t *Tally) State(on study.StateOn) *State {
+	b := t.Board(on.Board)
+	if b == nil {
+		return nil
+	}
+	for _, s := range b.States {
+		if s.State.Name == on.State {
+			return s
+		}
+	}
+	return nil
+}
