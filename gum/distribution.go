@@ -14,6 +14,7 @@ type Distribution interface {
 	// StdDev is the standard uncertainty used by the law of propagation.
 	StdDev() float64
 	check() error
+	sampler() sampler
 }
 
 // Normal is the Gaussian distribution with standard deviation U.
