@@ -1,0 +1,172 @@
+package studyfile
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml/token"
+)
+
+// The limits of a file. They are far above any study a person writes (ten
+// boards of twelve rails in a hundred states stay below 1 MiB), and low enough
+// that nonsense is refused in a moment.
+const (
+	maxSize  = 4 << 20 // bytes
+	maxDepth = 64      // mappings and lists inside one another
+	maxKeys  = 5000    // keys of one mapping: the YAML parser's time grows with their square
+)
+
+// complaint is a fault that is found before there are keys to name a field by.
+type complaint struct {
+	spot            spot
+	message, accept string
+}
+
+const oversizeAccept = "traces and photographs beside the study, not in it"
+
+// oversize is the message about a file of n bytes.
+func oversize(n int64) string {
+	return fmt.Sprintf("the file has %d bytes; a study has at most %d MiB", n, maxSize>>20)
+}
+
+// guardBytes refuses what is not text in UTF-8, and returns the text with its
+// line ends made alike. The spot is where the trouble starts.
+func guardBytes(src []byte) (string, *complaint) {
+	if len(src) > maxSize {
+		return "", &complaint{spot{1, 1}, oversize(int64(len(src))), oversizeAccept}
+	}
+	for _, bom := range []string{"\xff\xfe", "\xfe\xff"} {
+		if bytes.HasPrefix(src, []byte(bom)) {
+			return "", &complaint{spot{1, 1}, "the file is UTF-16", "UTF-8; save it again in that encoding"}
+		}
+	}
+	src = bytes.TrimPrefix(src, []byte("\ufeff"))
+	text := string(src)
+	line, col, indent, run := 1, 1, true, 0
+	for i := 0; i < len(text); {
+		c, n := utf8.DecodeRuneInString(text[i:])
+		bad := func(format string, a ...any) *complaint {
+			return &complaint{spot{line, col}, fmt.Sprintf(format, a...), "text in UTF-8"}
+		}
+		switch {
+		case c == utf8.RuneError && n == 1:
+			return "", bad("byte 0x%02x is not UTF-8 text", text[i])
+		case c == '\t' && indent:
+			return "", &complaint{spot{line, col}, "a tab stands in the indentation", "spaces"}
+		case c == '\r' && i+1 < len(text) && text[i+1] == '\n':
+			i++
+			continue
+		case c < ' ' && c != '\n' && c != '\t' || c == 0x7f || c == 0x85 || c == 0x2028 || c == 0x2029 || c == 0xfeff:
+			return "", bad("character %U has no place in a study", c)
+		}
+		if c == '[' || c == '{' {
+			if run++; run > maxDepth {
+				return "", &complaint{spot{line, col}, fmt.Sprintf("brackets are nested more than %d deep", maxDepth), ""}
+			}
+		} else if c != ' ' && c != '\n' {
+			run = 0
+		}
+		i += n
+		col++
+		indent = indent && c == ' '
+		if c == '\n' {
+			line, col, indent = line+1, 1, true
+		}
+	}
+	return strings.ReplaceAll(text, "\r\n", "\n"), nil
+}
+
+// refused are the parts of YAML that a study does not use, by the token that
+// begins them.
+var refused = map[token.Type][2]string{
+	token.AnchorType:     {"& begins an anchor, which a study does not use", "the text in quotes"},
+	token.AliasType:      {"* begins an alias, which a study does not use", "the text in quotes"},
+	token.TagType:        {"! begins a tag, which a study does not use", "the text in quotes"},
+	token.MergeKeyType:   {"<< merges mappings, which a study does not use", "what is meant, written out; defaults serve a board's rails"},
+	token.DirectiveType:  {"% at the beginning of a line is a YAML directive, which a study does not use", "the text in quotes"},
+	token.MappingKeyType: {"? begins a complex key, which a study does not use", "the text in quotes"},
+}
+
+// guardTokens refuses depth and size that would hurt the parser, and the parts
+// of YAML that are refused; it does so on the flat list of tokens.
+func guardTokens(tokens token.Tokens) *complaint {
+	type level struct{ col, keys int }
+	var block []level
+	flow := make([]int, 0, maxDepth) // keys of each open bracket
+	ended := false
+	for i, t := range tokens {
+		at := spotOf(t)
+		if r, ok := refused[t.Type]; ok {
+			return &complaint{at, r[0], r[1]}
+		}
+		if ended && t.Type != token.CommentType {
+			return &complaint{at, "the file has more than one document", "one study in one file"}
+		}
+		switch t.Type {
+		case token.InvalidType:
+			return &complaint{at, lower(t.Error), ""}
+		case token.DocumentHeaderType:
+			if firstContent(tokens) < i {
+				return &complaint{at, "the file has more than one document", "one study in one file"}
+			}
+		case token.DocumentEndType:
+			ended = true
+		case token.MappingStartType, token.SequenceStartType:
+			flow = append(flow, 0)
+		case token.MappingEndType, token.SequenceEndType:
+			if len(flow) > 0 {
+				flow = flow[:len(flow)-1]
+			}
+		case token.MappingValueType, token.SequenceEntryType:
+			if n := len(flow); n > 0 {
+				if flow[n-1]++; flow[n-1] > maxKeys {
+					return &complaint{at, fmt.Sprintf("more than %d keys in one mapping", maxKeys), ""}
+				}
+				break
+			}
+			col := at.col
+			if t.Type == token.MappingValueType && i > 0 {
+				col = spotOf(tokens[i-1]).col
+			}
+			for len(block) > 0 && block[len(block)-1].col > col {
+				block = block[:len(block)-1]
+			}
+			if len(block) == 0 || block[len(block)-1].col < col {
+				block = append(block, level{col: col})
+			}
+			top := &block[len(block)-1]
+			if t.Type == token.MappingValueType {
+				if top.keys++; top.keys > maxKeys {
+					return &complaint{at, fmt.Sprintf("more than %d keys in one mapping", maxKeys), ""}
+				}
+			}
+		}
+		if len(block)+len(flow) > maxDepth {
+			return &complaint{at, fmt.Sprintf("mappings and lists are nested more than %d deep", maxDepth), ""}
+		}
+	}
+	return nil
+}
+
+// firstContent is the index of the first token that is not a comment.
+func firstContent(tokens token.Tokens) int {
+	for i, t := range tokens {
+		if t.Type != token.CommentType {
+			return i
+		}
+	}
+	return len(tokens)
+}
+
+// lower makes a message of the YAML library begin as ours do.
+func lower(s string) string {
+	if s == "" {
+		return "this is not YAML"
+	}
+	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}

@@ -1,0 +1,56 @@
+package studyfile
+
+// section is one kind of mapping in the form, with every key it may have. Keys
+// that a person makes up (names of rails, states, factors) are not among them.
+type section struct {
+	name string
+	keys []string
+}
+
+// The sections of the form, in the order of the reference. The writer keeps the
+// order of the keys.
+var (
+	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero",
+		"instruments", "factors", "boards", "states", "compare", "bench", "sittings"}}
+	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "ranges",
+		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
+		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
+	rangeSection = section{"range", []string{"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "calibrated"}}
+
+	calibrationSection = section{"calibration", []string{"on", "due", "correction factor", "drift", "by"}}
+	factorSection      = section{"factor", []string{"levels", "note"}}
+	boardSection       = section{"board", []string{"chip", "note", "defaults", "rails", "inputs"}}
+	defaultsSection    = section{"defaults", []string{"feed", "converter", "tap", "loop", "read by", "enters the chip"}}
+	railSection        = section{"rail", []string{"nominal", "feed", "converter", "tap", "taps", "loop", "winding", "read by",
+		"not opened", "hangs on", "also feeds", "enters the chip", "note"}}
+	tapSection = section{"tap", []string{"tap", "loop", "winding", "read by",
+		"temperature coefficient", "heating", "thermal emf"}}
+	supplySection      = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
+	stateSection       = section{"state", []string{"note"}}
+	compareSection     = section{"comparison", []string{"first", "against"}}
+	stateOnSection     = section{"state of a board", []string{"board", "state"}}
+	benchSection       = section{"bench", []string{"meter", "thermometer", "room", "by"}}
+	metersSection      = section{"meters", []string{"current", "voltage"}}
+	sittingSection     = section{"sitting", []string{"name", "board", "on", "room", "by", "meter", "thermometer", "note", "steps"}}
+	stepSection        = section{"step", []string{"zero", "state", "at", "temperatures", "throughput", "note"}}
+	railReadingSection = section{"readings of a rail", []string{"i", "v", "v at feed", "note"}}
+	bothWaysSection    = section{"both ways", []string{"forward", "back"}}
+	readingSection     = section{"reading", []string{"read", "on", "meter"}}
+)
+
+// sections lists all of them.
+func sections() []section {
+	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
+		defaultsSection, railSection, tapSection, supplySection, stateSection, compareSection, stateOnSection,
+		benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
+}
+
+// has tells whether the section knows a key.
+func (s section) has(key string) bool {
+	for _, k := range s.keys {
+		if k == key {
+			return true
+		}
+	}
+	return false
+}

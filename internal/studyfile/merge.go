@@ -1,0 +1,80 @@
+package studyfile
+
+import "railtally/internal/study"
+
+// check adds what study.Check finds to the faults of reading. Where a part of
+// the file could not be read, what Check says about that part, or about parts
+// that depend on it, would be the same mistake told again, and is left out.
+func (r *reader) check() {
+	broken := make([][]string, len(r.faults))
+	for i, f := range r.faults {
+		broken[i] = f.path
+	}
+	for _, f := range study.Check(r.study) {
+		if r.follows(f.Path, broken) {
+			continue
+		}
+		line, col := r.index.Line(f.Path...)
+		r.fault(f.Path, spot{line, col}, f.Accept, "%s", f.Message)
+	}
+}
+
+// follows tells whether a fault at a path may come from one of the broken ones.
+func (r *reader) follows(path []string, broken [][]string) bool {
+	for _, b := range broken {
+		if prefix(b, path) || prefix(path, b) || r.depends(path, b) {
+			return true
+		}
+	}
+	return false
+}
+
+// prefix tells whether one path begins with the other.
+func prefix(short, long []string) bool {
+	if len(short) > len(long) {
+		return false
+	}
+	for i := range short {
+		if short[i] != long[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// depends tells whether what stands at a path is understood by what stands at
+// another: taps and readings by instruments, a step's rail by the board's rail,
+// states by factors.
+func (r *reader) depends(path, on []string) bool {
+	if len(path) == 0 || len(on) == 0 {
+		return false
+	}
+	switch on[0] {
+	case "instruments":
+		return path[0] == "boards" || path[0] == "sittings" || path[0] == "bench"
+	case "factors":
+		return path[0] == "states"
+	case "states":
+		return path[0] == "compare" || path[0] == "factors" || path[0] == "sittings" && at(path, 4) == "state"
+	case "boards":
+		switch {
+		case path[0] == "boards" && at(path, 1) == at(on, 1) && at(path, 4) == "hangs on":
+			return true
+		case path[0] == "compare":
+			return len(on) <= 2
+		case path[0] == "sittings":
+			return len(on) < 4 || at(on, 2) == "defaults" || at(path, 4) == at(on, 3) || at(path, 4) == "zero"
+		}
+	case "bench":
+		return path[0] == "sittings"
+	}
+	return false
+}
+
+// at returns a part of a path, or nothing beyond its end.
+func at(path []string, i int) string {
+	if i < len(path) {
+		return path[i]
+	}
+	return ""
+}

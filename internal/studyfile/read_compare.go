@@ -1,0 +1,122 @@
+package studyfile
+
+import (
+	"strings"
+
+	"railtally/internal/study"
+)
+
+const comparisonForm = "Otter busy against Otter idle"
+
+// readComparison reads "Otter busy against Otter idle", or the map form
+// {first: …, against: …} where names are such that the text could be split in
+// two ways.
+func (p place) readComparison() (study.Comparison, bool) {
+	if p.n.kind == mapping {
+		f, _ := p.fields(compareSection)
+		first, ok1 := f.need("first", "Otter busy")
+		second, ok2 := f.need("against", "Otter idle")
+		if !ok1 || !ok2 {
+			return study.Comparison{}, false
+		}
+		a, ok1 := first.readStateOn()
+		b, ok2 := second.readStateOn()
+		return study.Comparison{First: a, Second: b}, ok1 && ok2
+	}
+	text, ok := p.text(comparisonForm)
+	if !ok {
+		return study.Comparison{}, false
+	}
+	words := strings.Split(strings.Join(strings.Fields(text), " "), " against ")
+	if len(words) == 1 {
+		p.fail(comparisonForm, `"against" is missing between the two`)
+		return study.Comparison{}, false
+	}
+	var found []study.Comparison
+	for i := 1; i < len(words); i++ {
+		a := p.r.statesOn(strings.Join(words[:i], " against "))
+		b := p.r.statesOn(strings.Join(words[i:], " against "))
+		for _, a := range a {
+			for _, b := range b {
+				found = append(found, study.Comparison{First: a, Second: b})
+			}
+		}
+	}
+	switch {
+	case len(found) == 1:
+		return found[0], true
+	case len(found) > 1:
+		p.fail("{first: {board: …, state: …}, against: {board: …, state: …}}", "%q can be understood in more than one way", text)
+		return study.Comparison{}, false
+	}
+	for i := range 2 {
+		half := words[0]
+		if i == 1 {
+			half = strings.Join(words[1:], " against ")
+		}
+		if len(p.r.statesOn(half)) == 0 {
+			p.failStateOn(half)
+		}
+	}
+	return study.Comparison{}, false
+}
+
+// readStateOn reads one side of a comparison.
+func (p place) readStateOn() (out study.StateOn, ok bool) {
+	if p.n.kind == mapping {
+		f, _ := p.fields(stateOnSection)
+		board, ok1 := f.need("board", "the name of a board")
+		state, ok2 := f.need("state", "the name of a state")
+		if !ok1 || !ok2 {
+			return out, false
+		}
+		out.Board, ok1 = board.text("the name of a board")
+		out.State, ok2 = state.text("the name of a state")
+		return out, ok1 && ok2
+	}
+	text, ok := p.text("Otter busy")
+	if !ok {
+		return out, false
+	}
+	found := p.r.statesOn(strings.Join(strings.Fields(text), " "))
+	switch len(found) {
+	case 1:
+		return found[0], true
+	case 0:
+		p.failStateOn(text)
+	default:
+		p.fail("{board: …, state: …}", "%q can be understood in more than one way", text)
+	}
+	return out, false
+}
+
+// statesOn returns every way to read a text as a board and one of its states.
+func (r *reader) statesOn(text string) (out []study.StateOn) {
+	for _, b := range r.study.Boards {
+		if rest, ok := cutWord(text, b.Name); ok && r.study.State(rest) != nil {
+			out = append(out, study.StateOn{Board: b.Name, State: rest})
+		}
+	}
+	return out
+}
+
+// failStateOn says which half of a text is not known.
+func (p place) failStateOn(text string) {
+	var boards, states []string
+	for _, s := range p.r.study.States {
+		states = append(states, s.Name)
+	}
+	for _, b := range p.r.study.Boards {
+		if rest, ok := cutWord(text, b.Name); ok {
+			if rest == "" {
+				p.fail(strings.Join(states, ", "), "%q names a board and no state", text)
+				return
+			}
+			p.fail(study.Accepting(rest, states), "no state called %q", rest)
+			return
+		}
+		boards = append(boards, b.Name)
+	}
+	word, _, _ := strings.Cut(text, " ")
+	p.fail(study.Accepting(word, boards), "%q begins with the name of no board", text)
+}

@@ -1,0 +1,174 @@
+package studyfile
+
+import (
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// readStudy reads the whole file. Instruments come before boards and boards
+// before sittings, wherever they stand, because a tap's text is understood by
+// the names of instruments and a reading's unit by its tap.
+func (r *reader) readStudy(root place) {
+	if root.n.kind == empty {
+		root.fail("study: and then the question that is to be answered", "the file holds no study")
+		return
+	}
+	f, ok := root.fields(studySection)
+	if !ok {
+		return
+	}
+	s := r.study
+	if p, ok := f.need("study", "the question that is to be answered"); ok {
+		s.Question, _ = p.text("the question that is to be answered")
+	}
+	s.Note = f.note("note")
+	if p, ok := f.get("level"); ok {
+		if text, ok := p.text("95 %"); ok {
+			if x, err := quantity.Value(text, quantity.None, ""); err != nil {
+				p.failed(err, "95 %")
+			} else {
+				s.Level = x
+			}
+		}
+	}
+	s.EqualWithin = f.optional("equal within", quantity.Watt, "0.5 W")
+	s.StaleZero = f.optional("stale zero", quantity.Second, "30 min")
+
+	if p, ok := f.get("instruments"); ok {
+		for _, p := range p.named("instruments by name") {
+			s.Instruments = append(s.Instruments, p.readInstrument())
+		}
+	}
+	if p, ok := f.get("boards"); ok {
+		for _, p := range p.named("boards by name") {
+			s.Boards = append(s.Boards, p.readBoard())
+		}
+	}
+	factors, listed := f.get("factors")
+	if listed {
+		for _, p := range factors.named("factors by name, as in drives: [0, 1, 2]") {
+			s.Factors = append(s.Factors, p.readFactor())
+		}
+	}
+	if p, ok := f.get("states"); ok {
+		r.readStates(p, listed)
+	}
+	if p, ok := f.get("compare"); ok {
+		for _, p := range p.list("a list, each - Otter busy against Otter idle") {
+			if c, ok := p.readComparison(); ok {
+				s.Comparisons = append(s.Comparisons, c)
+			}
+		}
+	}
+	var b bench
+	if p, ok := f.get("bench"); ok {
+		b = p.readBench()
+	}
+	if p, ok := f.get("sittings"); ok {
+		for _, p := range p.list("a list of sittings, each beginning with - board:") {
+			if x := p.readSitting(b); x != nil {
+				s.Sittings = append(s.Sittings, x)
+			}
+		}
+		s.NameSittings()
+	}
+}
+
+// readFactor reads drives: [0, 1, 2] or drives: {levels: [0, 1, 2], note: …}.
+func (p place) readFactor() *study.Factor {
+	out := &study.Factor{Name: p.key()}
+	levels := p
+	if p.n.kind == mapping {
+		f, _ := p.fields(factorSection)
+		out.Note = f.note("note")
+		var ok bool
+		if levels, ok = f.need("levels", "[none, copy]"); !ok {
+			return out
+		}
+	}
+	for _, l := range levels.list("a list of levels, as in [none, copy]") {
+		if text, ok := l.text("the name of a level"); ok {
+			out.Levels = append(out.Levels, text)
+		}
+	}
+	return out
+}
+
+// readStates reads the states; without a list of factors it gathers them, and
+// their levels, in the order in which the states first name them.
+func (r *reader) readStates(p place, listed bool) {
+	s := r.study
+	for _, p := range p.named("states by name") {
+		st := &study.State{Name: p.key()}
+		s.States = append(s.States, st)
+		if p.n.kind == empty {
+			continue // a state without factors
+		}
+		for _, l := range p.named("the level of each factor, as in {drives: 1, load: none}") {
+			if l.key() == "note" {
+				r.see(stateSection, "note")
+				st.Note, _ = l.text("free text")
+				continue
+			}
+			value, ok := l.text("the level of the factor")
+			if !ok {
+				continue
+			}
+			st.Levels = append(st.Levels, study.Level{Factor: l.key(), Value: value})
+		}
+	}
+	if !listed {
+		s.Factors = factorsOf(s.States)
+	}
+	for _, st := range s.States {
+		st.Levels = inOrder(st.Levels, s.Factors)
+	}
+}
+
+// factorsOf gathers the factors that states name, in order of appearance.
+func factorsOf(states []*study.State) []*study.Factor {
+	var out []*study.Factor
+	for _, st := range states {
+		for _, l := range st.Levels {
+			var f *study.Factor
+			for _, x := range out {
+				if x.Name == l.Factor {
+					f = x
+				}
+			}
+			if f == nil {
+				f = &study.Factor{Name: l.Factor}
+				out = append(out, f)
+			}
+			known := false
+			for _, v := range f.Levels {
+				known = known || v == l.Value
+			}
+			if !known {
+				f.Levels = append(f.Levels, l.Value)
+			}
+		}
+	}
+	return out
+}
+
+// inOrder sorts levels into the order of the factors; unknown factors, which
+// Check reports, stay at the end.
+func inOrder(levels []study.Level, factors []*study.Factor) []study.Level {
+	var out []study.Level
+	known := make(map[string]bool)
+	for _, f := range factors {
+		known[f.Name] = true
+		for _, l := range levels {
+			if l.Factor == f.Name {
+				out = append(out, l)
+			}
+		}
+	}
+	for _, l := range levels {
+		if !known[l.Factor] {
+			out = append(out, l)
+		}
+	}
+	return out
+}

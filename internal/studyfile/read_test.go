@@ -1,0 +1,13 @@
+package studyfile
+
+import (
+	"testing"
+)
+
+func TestExample(t *testing.T) {
+	s, _, err := Open("testdata/example.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = s
+}
