@@ -40,23 +40,28 @@ func affine(f fold, d, a []float64, off, c float64) {
 	}
 }
 
-// uniform folds off + c·k into d, where k is the upper 53 bits of raw.
-func uniform(f fold, d []float64, raw []uint64, off, c float64) {
-	d = d[:len(raw)]
+// uniform folds off + c·k into d, where k has 53 random bits. It draws from g as
+// it goes, which hides the time a generator takes behind the arithmetic.
+func uniform(f fold, d []float64, off, c float64, g *rng) {
+	h, u := *g, uint64(0)
 	switch f {
 	case foldSet:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			d[i] = off + float64(c*float64(int64(u>>11)))
 		}
 	case foldAdd:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			d[i] += off + float64(c*float64(int64(u>>11)))
 		}
 	default:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			d[i] *= off + float64(c*float64(int64(u>>11)))
 		}
 	}
+	*g = h
 }
 
 // draw folds off + c·x into d, where x follows the ziggurat's density. The

@@ -107,11 +107,13 @@ func (m *machine) run(number uint64, n int) {
 // draw folds one lane of an input into d.
 func (m *machine) draw(in *instr, d []float64, number uint64) {
 	g := newRNG(m.seed, in.stream, number)
+	if in.shape == shapeUniform {
+		uniform(in.fold, d, in.off, in.c, &g)
+		return
+	}
 	raw := m.raw[:len(d)]
 	g.fill(raw)
 	switch in.shape {
-	case shapeUniform:
-		uniform(in.fold, d, raw, in.off, in.c)
 	case shapeZiggurat:
 		in.zig.draw(in.fold, d, raw, in.off, in.c, &g)
 	default:

@@ -34,8 +34,9 @@ func mix(z uint64) uint64 {
 	return z ^ z>>31
 }
 
-// next returns 64 random bits.
-func (g *rng) next() uint64 {
+// step returns 64 random bits and the state that follows. Working on a copy,
+// it lets a loop keep the state in registers.
+func (g rng) step() (uint64, rng) {
 	r := bits.RotateLeft64(g.s0+g.s3, 23) + g.s0
 	t := g.s1 << 17
 	g.s2 ^= g.s0
@@ -44,23 +45,23 @@ func (g *rng) next() uint64 {
 	g.s0 ^= g.s3
 	g.s2 ^= t
 	g.s3 = bits.RotateLeft64(g.s3, 45)
-	return r
+	return r, g
 }
 
-// fill fills raw with random bits. The state stays in registers.
+// next returns 64 random bits.
+func (g *rng) next() uint64 {
+	u, h := g.step()
+	*g = h
+	return u
+}
+
+// fill fills raw with random bits.
 func (g *rng) fill(raw []uint64) {
-	s0, s1, s2, s3 := g.s0, g.s1, g.s2, g.s3
+	h := *g
 	for i := range raw {
-		raw[i] = bits.RotateLeft64(s0+s3, 23) + s0
-		t := s1 << 17
-		s2 ^= s0
-		s3 ^= s1
-		s1 ^= s2
-		s0 ^= s3
-		s2 ^= t
-		s3 = bits.RotateLeft64(s3, 45)
+		raw[i], h = h.step()
 	}
-	g.s0, g.s1, g.s2, g.s3 = s0, s1, s2, s3
+	*g = h
 }
 
 // ulp53 is the spacing of uniform numbers with 53 random bits.

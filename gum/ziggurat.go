@@ -23,7 +23,7 @@ type ziggurat struct {
 	nu    float64             // degrees of freedom of a t distribution, +Inf for the normal
 }
 
-const layers = 256
+const layers = 512
 
 // layer is one layer: k is the largest |j| that is under the curve for sure,
 // w the width of a step of j.
