@@ -160,6 +160,10 @@ func nonlinear(m Model, y, start []float64, opt NonlinearOptions) (*NonlinearRes
 	return best, nil
 }
 
+// differenceTolerance replaces the default Options.Tolerance where derivatives
+// come from differences, which are good to about 1e-12.
+const differenceTolerance = 1e-10
+
 // undetermined returns the first parameter that the data leave open, or −1.
 func (r *NonlinearResult) undetermined() int {
 	for j, u := range r.StdErr {
@@ -185,7 +189,11 @@ func (s *search) result(pt point, names []string, opt NonlinearOptions) (*Nonlin
 	if err := s.w.apply(cols...); err != nil {
 		return nil, err
 	}
-	f, err := factorize(cols, opt.tolerance(p, s.w.cond), names)
+	tol := opt.tolerance(p, s.w.cond)
+	if s.model.Jacobian == nil && opt.Tolerance == 0 {
+		tol = max(tol, differenceTolerance)
+	}
+	f, err := factorize(cols, tol, names)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -125,10 +126,15 @@ func (c *Curve) At(x float64) (Prediction, error) {
 	return c.predict(c.row(x), v), nil
 }
 
+// errNoSlope is returned where a line cannot be inverted.
+var errNoSlope = errors.New("inverse: slope is not distinguishable from zero")
+
 // Inverse returns the x at which a fitted line with intercept takes the value
 // y, and its standard uncertainty, for a y known with standard uncertainty uy
 // independently of the fit. Formula: ISO/TS 28037:2010 6.4 (linear law of
-// propagation): u²(x) = [uy² + u²(a) + 2·x·cov(a,b) + x²·u²(b)]/b².
+// propagation): u²(x) = [uy² + u²(a) + 2·x·cov(a,b) + x²·u²(b)]/b². A slope
+// within two standard uncertainties of zero is refused: the interval for x would
+// have no bound (E. C. Fieller, J. R. Stat. Soc. B 16 (1954) 175).
 func (c *Curve) Inverse(y, uy float64) (x, u float64, err error) {
 	if c.Degree != 1 || c.NoIntercept {
 		return 0, 0, fmt.Errorf("inverse: degree %d without intercept %v, need a line with intercept", c.Degree, c.NoIntercept)
@@ -136,7 +142,7 @@ func (c *Curve) Inverse(y, uy float64) (x, u float64, err error) {
 	if err := finite("y", []float64{y, uy}); err != nil {
 		return 0, 0, fmt.Errorf("inverse: %w", err)
 	}
-	if c.Coef[1] == 0 {
+	if math.Abs(c.Coef[1]) <= 2*c.StdErr[1] {
 		return 0, 0, errNoSlope
 	}
 	d := ddOf(y).sub(c.coef[0]).div(c.coef[1])

@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"errors"
 	"fmt"
 	"math"
 )
@@ -72,6 +71,3 @@ func (r *Result) Corr(i, j int) float64 {
 	}
 	return 0
 }
-
-// errNoSlope is returned where a line is level and cannot be inverted.
-var errNoSlope = errors.New("inverse: slope is zero")
