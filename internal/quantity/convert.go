@@ -54,7 +54,7 @@ func (s *scanner) convert(n number, m measure, want Unit, width bool) (amount, e
 		return amount{}, tooFar()
 	}
 	if m.kelvin && want == Celsius && !width {
-		a.value.Sub(a.value, big.NewRat(27315, 100))
+		a.value.Add(a.value, absoluteZero())
 	}
 	return a, nil
 }

@@ -9,7 +9,7 @@ func (e Entry) String() string {
 	if len(e.Values) == 0 {
 		return ""
 	}
-	w, place, stepped := choose(e.Unit, e.Step)
+	w, place, stepped := choose(e.Unit, e.Step, e.Values)
 	ds := make([]decimal, len(e.Values))
 	for i, v := range e.Values {
 		ds[i] = w.write(v)
@@ -35,7 +35,7 @@ func (e Entry) String() string {
 	if e.Tol == nil {
 		return withSymbol(text, symbol)
 	}
-	plus, minus := w.write(e.Tol.Plus).shift(-exp).String(), w.write(e.Tol.Minus).shift(-exp).String()
+	plus, minus := w.width(e.Tol.Plus).shift(-exp).String(), w.width(e.Tol.Minus).shift(-exp).String()
 	if plus == minus {
 		text = withSymbol(text+" ± "+plus, symbol)
 	} else {

@@ -26,23 +26,34 @@ func FormatPercent(x float64, digits int) string {
 
 // FormatU prints a value with its uncertainty, both in SI of the unit: the uncertainty to two
 // significant digits, the value to the same decimal place (JCGM 100:2008, 7.2.6), one prefix for
-// both: "6.68 ± 0.10 W". The prefix is that of the larger of the two. Without uncertainty (u = 0)
+// both: "6.68 ± 0.10 W". The prefix is that of the larger of the two, or one more. Without uncertainty (u = 0)
 // the value has up to six digits; where u is NaN, infinite or negative the text says that it is
 // not known.
 func FormatU(x, u float64, unit Unit) string {
 	return pickU(unit, x, u).FormatU(x, u)
 }
 
-// pickU chooses the prefix after rounding, so that 0.99996 ± 0.0010 V is not 1000.0 mV.
+// pickU chooses the prefix after rounding, so that 0.99996 ± 0.0010 V is not 1000.0 mV, and the
+// next one where both digits of the uncertainty would stand before zeros that say nothing:
+// 0.95 ± 0.15 W, not 950 ± 150 mW.
 func pickU(unit Unit, x, u float64) Prefix {
 	if _, odd := notFinite(x); odd {
 		return Scale(unit)
 	}
 	xd, ud, _ := roundedU(x, u)
-	if ud.isZero() || xd.power() >= ud.power() && !xd.isZero() {
+	if ud.isZero() {
 		return prefixFor(unit, xd)
 	}
-	return prefixFor(unit, ud)
+	p := prefixFor(unit, ud)
+	if xd.power() >= ud.power() && !xd.isZero() {
+		p = prefixFor(unit, xd)
+	}
+	for _, e := range dimensionOf(unit).prefixes {
+		if ud.exp > p.exp && e > p.exp {
+			p.exp = e
+		}
+	}
+	return p
 }
 
 // roundedU rounds both; known is false where u is no uncertainty.

@@ -195,6 +195,9 @@ func (s *scanner) noReading() error {
 	t := *s
 	t.sign()
 	t.space()
+	if isDigit(t.peek()) && !strings.ContainsAny(t.field(), "lL") {
+		return nil // the common case: only 0L and the like start with a digit
+	}
 	if _, ok := t.word("ol", "o.l", ".ol", "0l", "0.l", ".0l", "o/l", "ovl", "ofl", "ovld", "ovfl", "over", "overload", "over load", "overflow", "over range", "overrange"); ok {
 		return s.fail(s.pos, accept, "the display shows overload, not a reading")
 	}

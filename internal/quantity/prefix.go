@@ -67,7 +67,16 @@ func (p Prefix) Number(x float64, digits int) string {
 	if text, odd := notFinite(x); odd {
 		return text
 	}
-	return significant(x, max(digits, 1)).shift(-p.exp).String()
+	return p.count(significant(x, max(digits, 1))).String()
+}
+
+// count brings a rounded number to the prefixed unit. Zero keeps its decimals, as its prefix says
+// nothing of its size.
+func (p Prefix) count(d decimal) decimal {
+	if d.isZero() {
+		return d
+	}
+	return d.shift(-p.exp)
 }
 
 // Format prints x, in SI of the unit, with the prefixed unit.
@@ -118,7 +127,7 @@ func (p Prefix) FormatU(x, u float64) string {
 
 // label prints a rounded number with the prefixed unit.
 func (p Prefix) label(d decimal) string {
-	return withSymbol(d.shift(-p.exp).String(), p.Symbol())
+	return withSymbol(p.count(d).String(), p.Symbol())
 }
 
 // withSymbol puts a unit behind a number.

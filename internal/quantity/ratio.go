@@ -96,11 +96,11 @@ func (r Rate) String() string {
 	}
 	num, den := difference(r.Num), difference(r.Den)
 	one := big.NewRat(1, 1)
-	best := writing{dimensionOf(den).symbol, one, true}.write(r.Value)
+	best := significant(r.Value, 0)
 	symbol := dimensionOf(den).symbol
 	for _, w := range odd(den) {
 		per := writing{scale: new(big.Rat).Quo(one, w.scale)}
-		if d := per.write(r.Value); len(d.digits) < len(best.digits) {
+		if d := per.width(r.Value); len(d.digits) < len(best.digits) {
 			best, symbol = d, w.symbol
 		}
 	}

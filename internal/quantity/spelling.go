@@ -80,7 +80,7 @@ func (a atom) takes(exp int) bool {
 		return false
 	case exp == -2:
 		return a.unit == Metre || a.unit == SquareMetre
-	case a.unit == SquareMetre:
+	case a.unit == SquareMetre, a.unit == Kelvin: // read with prefixes that are not printed
 		return exp == -3 || exp == -6
 	}
 	return slices.Contains(d.prefixes, exp*d.power)

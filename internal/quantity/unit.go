@@ -39,7 +39,7 @@ type dimension struct {
 	name     string // what a quantity of this unit is called: "voltage"
 	symbol   string // the coherent SI unit: "V"
 	accept   string // how a person may write it
-	prefixes []int  // powers of ten that carry a prefix, ascending, for printing and (but for centi) reading
+	prefixes []int  // powers of ten that are printed with a prefix, ascending
 	power    int    // 2 where the prefix is squared with the unit, as in mm²; otherwise 1
 	compound bool   // whether the unit is a quotient num/den of two others
 	num, den Unit
@@ -62,7 +62,7 @@ var dimensions = [numUnits]dimension{
 	Ohm:             {name: "resistance", symbol: "Ω", accept: "Ω, mΩ, µΩ, kΩ, MΩ, ohm, mOhm, milliohm", prefixes: []int{-6, -3, 0, 3, 6, 9}, power: 1},
 	Watt:            {name: "power", symbol: "W", accept: "W, mW, µW, kW", prefixes: []int{-9, -6, -3, 0, 3}, power: 1},
 	Celsius:         {name: "temperature", symbol: "°C", accept: "°C, C, degC, K", prefixes: []int{0}, power: 1},
-	Kelvin:          {name: "temperature difference", symbol: "K", accept: "K, mK, °C", prefixes: []int{-6, -3, 0}, power: 1},
+	Kelvin:          {name: "temperature difference", symbol: "K", accept: "K, mK, °C", prefixes: []int{0}, power: 1},
 	Second:          {name: "time", symbol: "s", accept: "s, ms, µs, min, h, d", prefixes: []int{-12, -9, -6, -3, 0}, power: 1},
 	Metre:           {name: "length", symbol: "m", accept: "m, mm, cm, µm, in", prefixes: []int{-9, -6, -3, 0, 3}, power: 1},
 	SquareMetre:     {name: "area", symbol: "m²", accept: "mm², mm2, mm^2, cm², m²", prefixes: []int{-6, 0}, power: 2},
@@ -76,9 +76,9 @@ var dimensions = [numUnits]dimension{
 	AmperePerVolt:   {name: "current per voltage", symbol: "A/V", accept: "A/V, mA/mV, A per V", prefixes: []int{-6, -3, 0, 3}, power: 1, compound: true, num: Ampere, den: Volt},
 	VoltPerAmpere:   {name: "voltage per current", symbol: "V/A", accept: "V/A, mV/A, mV per A", prefixes: []int{-6, -3, 0, 3}, power: 1, compound: true, num: Volt, den: Ampere},
 	AmperePerSecond: {name: "current drift", symbol: "A/s", accept: "A/s, mA/h, mA per hour", prefixes: []int{-12, -9, -6, -3, 0}, power: 1, compound: true, num: Ampere, den: Second},
-	VoltPerSecond:   {name: "voltage drift", symbol: "V/s", accept: "V/s, mV/h, mV per hour", prefixes: []int{-12, -9, -6, -3, 0}, power: 1, compound: true, num: Volt, den: Second},
+	VoltPerSecond:   {name: "voltage drift", symbol: "V/s", accept: "V/s, mV/h, mV per hour", prefixes: []int{-9, -6, -3, 0}, power: 1, compound: true, num: Volt, den: Second},
 	PerKelvin:       {name: "temperature coefficient", symbol: "/K", accept: "/K, %/K, ppm/K, ppm/°C", prefixes: []int{0}, power: 1, compound: true, num: None, den: Kelvin},
-	KelvinPerWatt:   {name: "thermal resistance", symbol: "K/W", accept: "K/W, °C/W, mK/W", prefixes: []int{-3, 0}, power: 1, compound: true, num: Kelvin, den: Watt},
+	KelvinPerWatt:   {name: "thermal resistance", symbol: "K/W", accept: "K/W, °C/W, mK/W", prefixes: []int{0}, power: 1, compound: true, num: Kelvin, den: Watt},
 	MetrePerSecond:  {name: "speed", symbol: "m/s", accept: "m/s, mm/s, cm/s", prefixes: []int{-3, 0}, power: 1, compound: true, num: Metre, den: Second},
 }
 

@@ -102,6 +102,9 @@ func (p *wireParser) item() error {
 		return err
 	}
 	if m == nil {
+		if t := *p.scanner; t.space() && t.plusMinus() { // "12 ± 1 mΩ"
+			return p.resistance(n, nil)
+		}
 		return p.fail(n.end, wireForms, "a unit or AWG is missing")
 	}
 	switch m.unit {
