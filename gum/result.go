@@ -194,3 +194,8 @@ func coverageFactor(p, dof float64) float64 {
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(upper)
 }
+
+// DOFFromReliability returns the degrees of freedom ½·(Δu/u)⁻² of a standard
+// uncertainty that is itself known to the given relative uncertainty
+// (JCGM 100 eq. G.3): 0.25 gives 8.
+func DOFFromReliability(relative float64) float64 { return 0.5 / (relative * relative) }
