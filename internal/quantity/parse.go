@@ -2,7 +2,6 @@ package quantity
 
 import (
 	"math/big"
-	"unicode/utf8"
 )
 
 const entryForms = "9.6 mV; 509 511 512 mV; 10..50 mA; 1.8 V ±2 %; <25 mA"
@@ -145,26 +144,6 @@ func (p *entryParser) term(first bool) (term, error) {
 	return term{n, m}, err
 }
 
-// rangeMark takes what stands between the ends of a band. A dash means "to" unless it has space
-// before it and none behind, when it is the sign of the next number.
-func (p *entryParser) rangeMark(spaced bool) bool {
-	if _, ok := p.lit("...", "..", "…"); ok {
-		return true
-	}
-	if _, ok := p.word("to"); ok {
-		return true
-	}
-	if r := p.peek(); isDash(r) {
-		t := *p.scanner
-		t.pos += utf8.RuneLen(r)
-		if t.space() || !spaced {
-			p.pos = t.pos
-			return true
-		}
-	}
-	return false
-}
-
 // unit returns the unit of a term: its own, or else the given one, or else that of bare numbers.
 func (p *entryParser) unit(t term, shared *measure) (measure, error) {
 	switch {
@@ -228,110 +207,4 @@ func (p *entryParser) single(t term) (Entry, error) {
 		return Entry{}, err
 	}
 	return build(Single, a), nil
-}
-
-// repeats refuses what could be one number with its thousands set apart: "1 234.5".
-func (p *entryParser) repeats(terms []term) (Entry, error) {
-	if p.looksGrouped(terms) {
-		return Entry{}, p.fail(terms[0].n.start, "the number without spaces, or the values with a comma and a space between them",
-			"this may be one number with its thousands set apart, or several values")
-	}
-	a, err := p.amounts(terms)
-	if err != nil {
-		return Entry{}, err
-	}
-	return build(Repeats, a), nil
-}
-
-// looksGrouped reports whether numbers separated only by spaces look like one number in groups of
-// three digits rather than like repeats: every group is full and the first is less than a tenth
-// of what a group holds, or a group starts with zero.
-func (p *entryParser) looksGrouped(terms []term) bool {
-	odd := false
-	for i, t := range terms {
-		n := t.n
-		if i == 0 {
-			if n.lead > 3 || n.zero || !n.short || n.digits == "" {
-				return false
-			}
-			continue
-		}
-		before := terms[i-1]
-		if before.m != nil || !before.n.short || n.lead != 3 || isSigned(p.text[n.start:]) || hasSeparator(p.text[before.n.end:n.start]) {
-			return false
-		}
-		odd = odd || n.zero
-	}
-	first, second := terms[0].n.rat(), terms[1].n.rat()
-	first.Abs(first)
-	return odd || first.Mul(first, big.NewRat(10, 1)).Cmp(second) <= 0
-}
-
-func isSigned(text string) bool {
-	r, _ := utf8.DecodeRuneInString(text)
-	return r == '+' || isDash(r)
-}
-
-func hasSeparator(text string) bool {
-	for _, r := range text {
-		if r == ',' || r == ';' {
-			return true
-		}
-	}
-	return false
-}
-
-// band reads the other end and puts the lower one first.
-func (p *entryParser) band(first term) (Entry, error) {
-	p.space()
-	second, err := p.term(true)
-	if err != nil {
-		return Entry{}, err
-	}
-	spaced := p.space()
-	at := p.pos
-	if p.plusMinus() {
-		return Entry{}, p.fail(at, entryForms, "a tolerance belongs to one value, not to a band")
-	}
-	if p.rangeMark(spaced) || p.startsNumber() {
-		return Entry{}, p.fail(at, entryForms, "a band has two ends, not more")
-	}
-	a, err := p.amounts([]term{first, second})
-	if err != nil {
-		return Entry{}, err
-	}
-	if a[0].value.Cmp(a[1].value) > 0 {
-		a[0], a[1] = a[1], a[0]
-	}
-	return build(Band, a), nil
-}
-
-// upTo reads "<25 mA", a band from zero.
-func (p *entryParser) upTo() (Entry, bool, error) {
-	at := p.pos
-	if _, ok := p.lit(">", "≥"); ok {
-		return Entry{}, false, p.fail(at, entryForms, "a lower limit alone is no reading")
-	}
-	_, ok := p.lit("<=", "<", "≤", "⩽")
-	if !ok {
-		if _, ok = p.word("up to", "at most", "less than", "below", "under", "max"); !ok {
-			return Entry{}, false, nil
-		}
-	}
-	if p.want == Celsius {
-		return Entry{}, false, p.fail(at, "a band with both ends, 20..40 °C", "a temperature has no band from zero")
-	}
-	p.space()
-	t, err := p.term(true)
-	if err != nil {
-		return Entry{}, false, err
-	}
-	a, err := p.amounts([]term{t})
-	if err != nil {
-		return Entry{}, false, err
-	}
-	if a[0].value.Sign() <= 0 {
-		return Entry{}, false, p.fail(t.n.start, "<25 mA: from zero up to a value above zero", "the upper end of a band from zero is not above zero")
-	}
-	return build(Band, []amount{{new(big.Rat), a[0].step}, a[0]}), true, nil
 }

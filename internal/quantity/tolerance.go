@@ -127,6 +127,9 @@ func (p *entryParser) tolerated(v, minus, plus term) (Entry, error) {
 			return w.float(), nil
 		}
 		m := mv
+		if t.m == nil && v.m != nil { // "1.8 V +5/-3": volts or percent?
+			return 0, p.fail(t.n.end, toleranceForms, "a unit or %% is missing behind the tolerance")
+		}
 		if t.m != nil {
 			m = *t.m
 		}
