@@ -15,8 +15,8 @@ type rng struct{ s0, s1, s2, s3 uint64 }
 // authors of xoshiro advise.
 func newRNG(seed, purpose, lane uint64) rng {
 	h := mix(seed + golden)
-	h = mix(h ^ mix(purpose+golden))
-	h = mix(h + mix(lane^golden))
+	h = mix((h ^ purpose) + golden)
+	h = mix((h ^ lane) + golden)
 	var s [4]uint64
 	for k := range s {
 		h += golden
