@@ -58,7 +58,7 @@ func (p *entryParser) upTo() (Entry, bool, error) {
 	}
 	_, ok := p.lit("<=", "<", "≤", "⩽")
 	if !ok {
-		if _, ok = p.word("up to", "at most", "less than", "below", "under", "max"); !ok {
+		if _, ok = p.word("up to", "at most", "less than", "below", "under", "maximum", "max.", "max"); !ok {
 			return Entry{}, false, nil
 		}
 	}

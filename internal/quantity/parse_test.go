@@ -52,6 +52,9 @@ func TestParse(t *testing.T) {
 		{"5 microamps", Ampere, "", Single, []float64{5e-6}, 1e-6, nil},
 		{"5 Amps", Ampere, "", Single, []float64{5}, 1, nil},
 		{"2 kV", Volt, "", Single, []float64{2000}, 1000, nil},
+		{"511 mV DC", Volt, "", Single, []float64{0.511}, 1e-3, nil},
+		{"0.511 VDC", Volt, "", Single, []float64{0.511}, 1e-3, nil},
+		{"511 512 mVdc", Volt, "", Repeats, []float64{0.511, 0.512}, 1e-3, nil},
 		{"3 nV", Volt, "", Single, []float64{3e-9}, 1e-9, nil},
 		{"100 mOhm", Ohm, "", Single, []float64{0.1}, 1e-3, nil},
 		{"100 mΩ", Ohm, "", Single, []float64{0.1}, 1e-3, nil},
@@ -179,6 +182,7 @@ func TestParse(t *testing.T) {
 		{"up to 25 mA", Ampere, "", Band, []float64{0, 0.025}, 1e-3, nil},
 		{"Up  To 25 mA", Ampere, "", Band, []float64{0, 0.025}, 1e-3, nil},
 		{"at most 25 mA", Ampere, "", Band, []float64{0, 0.025}, 1e-3, nil},
+		{"max. 25 mA", Ampere, "", Band, []float64{0, 0.025}, 1e-3, nil},
 		{"max 25 mA", Ampere, "", Band, []float64{0, 0.025}, 1e-3, nil},
 	} {
 		e, err := Parse(c.text, c.want, c.bare)
@@ -244,6 +248,7 @@ func TestParseRefuses(t *testing.T) {
 		{"5 KHz", Hertz, "", "write kHz", 2},
 		{"5 gb/s", BytePerSecond, "", "write GB", 2},
 		{"5 kw", Watt, "", "write kW", 2},
+		{"5 V AC", Volt, "", "unexpected", 4},
 		{"5 parsec", Volt, "", `unknown unit "parsec"`, 2},
 		{"75 °F", Celsius, "", "fahrenheit", 3},
 		{"4k7", Ohm, "", "unknown unit", 1},

@@ -103,6 +103,13 @@ func (s *scanner) measure(want Unit, quotients bool) (m *measure, err error) {
 		return nil, err
 	}
 	m.unit, m.scale, m.kelvin, m.end = u.atom.unit, u.scale, u.atom.kelvin, t.pos
+	if m.unit == Volt || m.unit == Ampere { // "511 mV DC": everything here is
+		dc := t
+		dc.space()
+		if _, ok := dc.word("dc"); ok {
+			t = dc
+		}
+	}
 	if quotients {
 		if _, ok := t.lit("⁻¹", "^-1"); ok {
 			per := measure{start: m.start, end: t.pos, scale: big.NewRat(1, 1)}
