@@ -48,9 +48,9 @@ func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapRe
 	}
 }
 
-// checkFeed questions an inductor's current taken for the rail's. It is called
+// CheckFeed questions an inductor's current taken for the rail's. It is called
 // once for each rail and sitting, from the first state read.
-func (b *Bench) checkFeed(p Place) {
+func (b *Bench) CheckFeed(p Place) {
 	inductor := p.Rail.Feed == study.InductorLeg
 	for _, t := range p.Rail.Taps {
 		inductor = inductor || t.Kind == study.TapInductor

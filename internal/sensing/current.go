@@ -54,6 +54,11 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 		return Sensed{}, err
 	}
 	b.checkRange(p, m, tr.Reading.Entry)
+	errs := b.errorsOf(m.in, m.rng, p.Room())
+	if !errs.known {
+		b.noteNoSpec(p, m.in, m.rng)
+	}
+	b.checkCalibration(p, m.in, m.rng)
 	out := Sensed{Reading: tr.Reading, Meter: m.in.Name, Range: m.rng.Name, Tap: tap}
 
 	what := "current"
@@ -61,8 +66,7 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 		what = "current of " + tap.Name
 	}
 	read := func(e quantity.Entry, name string) gum.Value {
-		shown := b.display(e, m, p.name(name), p.tags)
-		return se.toAmps(b.errorsOf(m.in, m.rng, p.Room()).apply(shown))
+		return se.toAmps(errs.apply(b.display(e, m, p.name(name), p.tags)))
 	}
 	amps := read(tr.Reading.Entry, what)
 

@@ -9,11 +9,19 @@ import (
 )
 
 // Difference is what one state draws more than another.
+//
+// It is taken within the sittings in which both states were measured, where
+// most errors are common to both; only where there is no such sitting is it
+// the difference of the two totals.
 type Difference struct {
 	First, Second *State
 	Difference    Figure // First − Second, watts
 	Ratio         Figure // First / Second; zero where Second is not positive
-	Verdict       Verdict
+	// Within names the sittings the difference was taken in, when they are
+	// fewer than the totals rest on; the figure is then not exactly the
+	// difference of the totals shown.
+	Within  []string
+	Verdict Verdict
 	// Margin is the study's equal-within limit, 0 when it has none.
 	Margin float64
 	// Factors in which the two states differ, when both have factors.
@@ -47,12 +55,19 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		return nil, fmt.Errorf("%s: a rail is missing in one of the states", what)
 	}
 	d := &Difference{First: first, Second: second, Factors: first.State.DiffersIn(second.State)}
+	minuend, subtrahend := first.Total.Value, second.Total.Value
+	if both := common(first, second); len(both) > 0 && (len(both) < len(complete(first)) || len(both) < len(complete(second))) {
+		minuend, subtrahend = first.within(both), second.within(both)
+		for _, sit := range both {
+			d.Within = append(d.Within, sit.Name)
+		}
+	}
 	var err error
-	if d.Difference, err = t.figure(first.Total.Value.Sub(second.Total.Value)); err != nil {
+	if d.Difference, err = t.figure(minuend.Sub(subtrahend)); err != nil {
 		return nil, fmt.Errorf("%s: %w", what, err)
 	}
-	if second.Total.Estimate > 0 {
-		if d.Ratio, err = t.figure(first.Total.Value.Div(second.Total.Value)); err != nil {
+	if subtrahend.Estimate() > 0 {
+		if d.Ratio, err = t.figure(minuend.Div(subtrahend)); err != nil {
 			return nil, fmt.Errorf("%s: ratio: %w", what, err)
 		}
 	}
@@ -68,6 +83,27 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		d.Limit = causes[0]
 	}
 	return d, nil
+}
+
+// common returns the sittings in which both states were measured completely.
+func common(a, b *State) []*study.Sitting {
+	var out []*study.Sitting
+	for _, sit := range complete(a) {
+		if b.in(sit) != nil {
+			out = append(out, sit)
+		}
+	}
+	return out
+}
+
+// within is the mean of a state's totals in some of its sittings. The effect
+// of a sitting is left out: it is the same on both sides of a difference.
+func (s *State) within(sittings []*study.Sitting) gum.Value {
+	vs := make([]gum.Value, len(sittings))
+	for i, sit := range sittings {
+		vs[i] = s.in(sit).Total
+	}
+	return mean(vs)
 }
 
 // comparisons returns those the study asks for; when it asks for none, the same

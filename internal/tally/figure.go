@@ -32,4 +32,3 @@ func (t *Tally) figure(v gum.Value) (Figure, error) {
 		K: k, Expanded: k * r.U, Warnings: r.Warnings,
 	}, nil
 }
-

@@ -77,6 +77,7 @@ func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) 
 	if len(rr.Current) == 0 {
 		return nil, nil
 	}
+	b.CheckFeed(p)
 	v := &Visit{Step: p.Step, Note: rr.Note}
 	for _, tr := range rr.Current {
 		c, err := b.Current(p, p.Rail.Tap(tr.Tap), tr)

@@ -3,6 +3,8 @@ package tally
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mat"
+
 	"railtally/gum"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -63,15 +65,28 @@ func (t *Tally) assessSittings() error {
 	if t.Sittings.SD == 0 {
 		return nil
 	}
-	t.Sittings.inputs = map[*study.Sitting]gum.Value{}
-	for _, s := range t.Study.Sittings {
-		t.Sittings.inputs[s] = t.Graph.Input(gum.Input{
-			Name: s.Name + ": this sitting",
-			Dist: gum.StudentT{Scale: t.Sittings.SD, DOF: dof},
-			Tags: []gum.Tag{{Key: sensing.TagCause, Value: sensing.CauseSitting}, {Key: sensing.TagSitting, Value: s.Name}},
-		})
-	}
+	t.recordSittings()
 	return nil
+}
+
+// recordSittings gives each sitting an input of the estimated size. They are
+// independent of one another, but their size comes out of one estimate, so
+// they are one component as far as degrees of freedom go.
+func (t *Tally) recordSittings() {
+	n := len(t.Study.Sittings)
+	in := make([]gum.Input, n)
+	cov := mat.NewDiagDense(n, nil)
+	for i, s := range t.Study.Sittings {
+		in[i] = gum.Input{
+			Name: s.Name + ": this sitting", Dist: gum.Normal{U: t.Sittings.SD},
+			Tags: []gum.Tag{{Key: sensing.TagCause, Value: sensing.CauseSitting}, {Key: sensing.TagSitting, Value: s.Name}},
+		}
+		cov.SetDiag(i, t.Sittings.SD*t.Sittings.SD)
+	}
+	t.Sittings.inputs = make(map[*study.Sitting]gum.Value, n)
+	for i, v := range t.Graph.Joint("sitting to sitting", in, cov, t.Sittings.DOF) {
+		t.Sittings.inputs[t.Study.Sittings[i]] = v
+	}
 }
 
 // repeated finds the largest set of a board's sittings in which some states
