@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -54,39 +55,42 @@ func (c *Curve) fit(x, y []float64, opt PolynomialOptions) error {
 	for j := range cols {
 		cols[j] = make([]dd, len(x))
 	}
+	row := make([]dd, 0, len(cols))
 	for i, v := range x {
-		for j, p := range c.row(v) {
+		for j, p := range c.row(row, v) {
 			if math.IsInf(p.hi, 0) || math.IsNaN(p.lo) {
 				return fmt.Errorf("x %d is %v: its power overflows", i, v)
 			}
 			cols[j][i] = p
 		}
 	}
-	order := make([]int, len(x))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case x[a] < x[b]:
-			return -1
-		case x[a] > x[b]:
-			return 1
-		}
-		return 0
-	})
 	o := opt.Options
 	if o.Names == nil {
 		for k := c.lowest(); k <= c.Degree; k++ {
 			o.Names = append(o.Names, fmt.Sprintf("x^%d", k))
 		}
 	}
-	r, err := linear(cols, y, o, order)
+	r, err := linear(cols, y, o, ascending(x))
 	if err != nil {
 		return err
 	}
 	c.Result = *r
 	return nil
+}
+
+// ascending returns the order of x, nil when it ascends already.
+func ascending(x []float64) []int {
+	if slices.IsSorted(x) {
+		return nil
+	}
+	order := make([]int, len(x))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(a, b))
+	})
+	return order
 }
 
 // lowest returns the lowest power fitted.
@@ -98,11 +102,11 @@ func (c *Curve) lowest() int {
 }
 
 // row returns the powers of x−Origin in double-double, so that rounding them
-// adds nothing to the error of x.
-func (c *Curve) row(x float64) []dd {
+// adds nothing to the error of x; they are appended to out[:0].
+func (c *Curve) row(out []dd, x float64) []dd {
 	d := twoSum(x, -c.Origin)
 	p := ddOf(1)
-	var out []dd
+	out = out[:0]
 	for k := 0; k <= c.Degree; k++ {
 		if k > 0 {
 			p = p.mul(d)
@@ -123,7 +127,7 @@ func (c *Curve) At(x float64) (Prediction, error) {
 	if c.weighted {
 		v = math.NaN()
 	}
-	return c.predict(c.row(x), v), nil
+	return c.predict(c.row(nil, x), v), nil
 }
 
 // errNoSlope is returned where a line cannot be inverted.

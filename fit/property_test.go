@@ -46,8 +46,8 @@ func (q problem) fit(t *rapid.T, opt Options) *Result {
 	return r
 }
 
-// close fails when two slices differ by more than tol of the larger norm.
-func close(t *rapid.T, what string, a, b []float64, tol float64) {
+// agree fails when two slices differ by more than tol of the larger norm.
+func agree(t *rapid.T, what string, a, b []float64, tol float64) {
 	if len(a) != len(b) {
 		t.Fatalf("%s: lengths %d and %d", what, len(a), len(b))
 	}
@@ -92,7 +92,7 @@ func TestNormalEquations(t *testing.T) {
 				t.Fatal(err)
 			}
 			want := r.ResidualSD * math.Sqrt(r.Leverage[i]*q.variance[i])
-			close(t, "u of fitted value", []float64{pr.U, pr.Value}, []float64{want, r.Fitted[i]}, 1e-11)
+			agree(t, "u of fitted value", []float64{pr.U, pr.Value}, []float64{want, r.Fitted[i]}, 1e-11)
 		}
 	})
 }
@@ -112,8 +112,8 @@ func TestInvariance(t *testing.T) {
 			m.y[i] = q.y[k]
 		}
 		rm := m.fit(t, Options{})
-		close(t, "permuted coef", rm.Coef, r.Coef, 1e-12)
-		close(t, "permuted u", withSize(rm.StdErr, r.Coef), withSize(r.StdErr, r.Coef), 1e-10)
+		agree(t, "permuted coef", rm.Coef, r.Coef, 1e-12)
+		agree(t, "permuted u", withSize(rm.StdErr, r.Coef), withSize(r.StdErr, r.Coef), 1e-10)
 
 		c := rapid.SliceOfN(rapid.Float64Range(-5, 5), p, p).Draw(t, "shift")
 		f := math.Pow(10, rapid.Float64Range(-6, 6).Draw(t, "unit"))
@@ -134,9 +134,9 @@ func TestInvariance(t *testing.T) {
 		us := append([]float64(nil), rs.StdErr...)
 		got[k] *= g
 		us[k] *= g
-		close(t, "scaled coef", got, want, 1e-11)
+		agree(t, "scaled coef", got, want, 1e-11)
 		size := append([]float64{f * mat.Norm(mat.NewVecDense(p, c), 2)}, want...)
-		close(t, "scaled u", withSize(us, size), withSize(u, size), 1e-10)
+		agree(t, "scaled u", withSize(us, size), withSize(u, size), 1e-10)
 		if math.Abs(rs.Condition-r.Condition) > 1e-9*r.Condition {
 			t.Fatalf("condition depends on units: %g, %g", rs.Condition, r.Condition)
 		}
@@ -166,11 +166,11 @@ func TestGLSMatchesWLS(t *testing.T) {
 		for _, basis := range []Basis{Relative, Absolute} {
 			w := q.fit(t, Options{Variances: q.variance, Basis: basis})
 			g := q.fit(t, Options{Covariance: mat.NewDiagDense(n, q.variance), Basis: basis})
-			close(t, "coef", g.Coef, w.Coef, 1e-11)
-			close(t, "u", g.StdErr, w.StdErr, 1e-11)
-			close(t, "leverage", g.Leverage, w.Leverage, 1e-11)
-			closeStandardized(t, g.Standardized, w.Standardized, w.Leverage, 1e-11)
-			close(t, "rss, R²", []float64{g.RSS, g.R2}, []float64{w.RSS, w.R2}, 1e-11)
+			agree(t, "coef", g.Coef, w.Coef, 1e-11)
+			agree(t, "u", g.StdErr, w.StdErr, 1e-11)
+			agree(t, "leverage", g.Leverage, w.Leverage, 1e-11)
+			agreeStandardized(t, g.Standardized, w.Standardized, w.Leverage, 1e-11)
+			agree(t, "rss, R²", []float64{g.RSS, g.R2}, []float64{w.RSS, w.R2}, 1e-11)
 		}
 		// Σ = D·(I + a·11ᵀ)·D; its inverse square root is known (Sherman–Morrison).
 		a := rapid.Float64Range(0, 3).Draw(t, "shared")
@@ -202,22 +202,31 @@ func TestGLSMatchesWLS(t *testing.T) {
 			h.x.SetCol(j, white(mat.Col(nil, j, q.x)))
 		}
 		r := h.fit(t, Options{Variances: ones(n), Basis: Absolute})
-		close(t, "coef", g.Coef, r.Coef, 1e-10)
-		close(t, "u", g.StdErr, r.StdErr, 1e-10)
-		close(t, "chi²", []float64{g.RSS}, []float64{r.RSS}, 1e-10)
+		agree(t, "coef", g.Coef, r.Coef, 1e-10)
+		agree(t, "u", g.StdErr, r.StdErr, 1e-10)
+		agree(t, "chi²", []float64{g.RSS}, []float64{r.RSS}, 1e-10)
 		var trace float64
-		for _, l := range g.Leverage {
+		for i, l := range g.Leverage {
 			trace += l
+			// By definition: var(residual i) = Σ[i,i] − u²(fitted i).
+			pr, err := g.PredictWith(q.x.RawRowView(i), 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if left := 1 - pr.U*pr.U/cov.At(i, i); left > 1e-6 && g.RSS > 1e-20 {
+				want := g.Residuals[i] / math.Sqrt(left*cov.At(i, i))
+				agree(t, "standardized", []float64{g.Standardized[i], 1e-4}, []float64{want, 1e-4}, 1e-10/left)
+			}
 		}
-		close(t, "trace", []float64{trace}, []float64{float64(p)}, 1e-12)
+		agree(t, "trace", []float64{trace}, []float64{float64(p)}, 1e-12)
 	})
 }
 
-// closeStandardized allows for rounding, which is magnified by 1/(1−h) where
+// agreeStandardized allows for rounding, which is magnified by 1/(1−h) where
 // the fit must pass close by.
-func closeStandardized(t *rapid.T, a, b, leverage []float64, tol float64) {
+func agreeStandardized(t *rapid.T, a, b, leverage []float64, tol float64) {
 	for i, h := range leverage {
-		close(t, "standardized", a[i:i+1], b[i:i+1], tol/math.Max(1-h, 1e-9))
+		agree(t, "standardized", a[i:i+1], b[i:i+1], tol/math.Max(1-h, 1e-9))
 	}
 }
 
@@ -243,10 +252,10 @@ func TestNonlinearOfLinear(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		close(t, "coef", nl.Coef, r.Coef, 1e-9)
-		close(t, "u", nl.StdErr, r.StdErr, 1e-8)
-		close(t, "chi²", []float64{nl.RSS}, []float64{r.RSS}, 1e-10)
-		close(t, "leverage", nl.Leverage, r.Leverage, 1e-8)
+		agree(t, "coef", nl.Coef, r.Coef, 1e-9)
+		agree(t, "u", nl.StdErr, r.StdErr, 1e-8)
+		agree(t, "chi²", []float64{nl.RSS}, []float64{r.RSS}, 1e-10)
+		agree(t, "leverage", nl.Leverage, r.Leverage, 1e-8)
 	})
 }
 
@@ -291,8 +300,8 @@ func TestANOVAIdentities(t *testing.T) {
 			t.Fatal(err)
 		}
 		n := float64(len(all))
-		close(t, "SS", []float64{a.BetweenSS + a.WithinSS, 0}, []float64{total.Variance * (n - 1), 0}, 1e-13)
-		close(t, "pooled u", []float64{a.UPooled}, []float64{total.UMean}, 1e-13)
+		agree(t, "SS", []float64{a.BetweenSS + a.WithinSS, 0}, []float64{total.Variance * (n - 1), 0}, 1e-13)
+		agree(t, "pooled u", []float64{a.UPooled}, []float64{total.UMean}, 1e-13)
 		if balanced {
 			means := make([]float64, k)
 			for i := range means {
@@ -302,8 +311,8 @@ func TestANOVAIdentities(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			close(t, "MS between", []float64{a.BetweenMS}, []float64{float64(size) * s.Variance}, 1e-12)
-			close(t, "u between", []float64{a.UBetween, a.UBetween}, []float64{s.UMean, math.Sqrt(a.BetweenMS / n)}, 1e-12)
+			agree(t, "MS between", []float64{a.BetweenMS}, []float64{float64(size) * s.Variance}, 1e-12)
+			agree(t, "u between", []float64{a.UBetween, a.UBetween}, []float64{s.UMean, math.Sqrt(a.BetweenMS / n)}, 1e-12)
 			if a.N0 != float64(size) || math.Abs(a.Mean-a.MeanOfMeans) > 1e-12 {
 				t.Fatalf("n0 %v, size %d, means %v and %v", a.N0, size, a.Mean, a.MeanOfMeans)
 			}
@@ -313,12 +322,12 @@ func TestANOVAIdentities(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		close(t, "moved", fields(b), fields(a), 1e-13)
+		agree(t, "moved", fields(b), fields(a), 1e-13)
 		c, err := OneWaySummaries(sums)
 		if err != nil {
 			t.Fatal(err)
 		}
-		close(t, "summaries", fields(c), fields(a), 1e-11)
+		agree(t, "summaries", fields(c), fields(a), 1e-11)
 		x := mat.NewDense(len(all), k, nil)
 		for i, g := range label {
 			x.Set(i, g, 1)
@@ -328,7 +337,7 @@ func TestANOVAIdentities(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			close(t, "F and p as a regression", []float64{r.F, r.FP, r.R2}, []float64{a.F, a.P, a.R2}, 1e-9)
+			agree(t, "F and p as a regression", []float64{r.F, r.FP, r.R2}, []float64{a.F, a.P, a.R2}, 1e-9)
 			if !r.HasConstant || r.ModelDOF != a.BetweenDOF {
 				t.Fatalf("constant %v, model dof %d", r.HasConstant, r.ModelDOF)
 			}
@@ -364,7 +373,7 @@ func TestPolynomialOrigin(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		close(t, fmt.Sprintf("at %g", at), []float64{p.Value, p.U, p.USingle}, []float64{q.Value, q.U, q.USingle}, 1e-11)
+		agree(t, fmt.Sprintf("at %g", at), []float64{p.Value, p.U, p.USingle}, []float64{q.Value, q.U, q.USingle}, 1e-11)
 	})
 }
 
