@@ -66,8 +66,8 @@ func (a dd) sqrt() dd {
 		return dd{}
 	}
 	x := 1 / math.Sqrt(a.hi)
-	ax := a.hi * x
-	return twoSum(ax, a.sub(twoProd(ax, ax)).hi*(x*0.5))
+	ax := float64(a.hi * x)
+	return twoSum(ax, float64(a.sub(twoProd(ax, ax)).hi*(x*0.5)))
 }
 
 // ldexp multiplies by 2^e, which is exact short of underflow.

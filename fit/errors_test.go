@@ -47,6 +47,7 @@ func TestLinearMisuse(t *testing.T) {
 		{"covariance size", x, y, Options{Covariance: mat.NewSymDense(4, nil), Basis: Absolute}, "4×4 covariance matrix for 5"},
 		{"covariance diagonal", x, y, Options{Covariance: none, Basis: Absolute}, "variance 2 is 0"},
 		{"covariance nan", x, y, Options{Covariance: nan, Basis: Absolute}, "covariance 0,1 is NaN"},
+		{"not symmetric", x, y, Options{Covariance: lopsided{unit(0, 0, 1)}, Basis: Absolute}, "covariance 0,1 is not symmetric"},
 		{"not positive", x, y, Options{Covariance: indefinite, Basis: Absolute}, "covariance matrix is not positive definite"},
 		{"near singular", x, y, Options{Covariance: singular, Basis: Absolute}, "near singular: condition"},
 		{"tolerance", x, y, Options{Tolerance: 2}, "tolerance 2 outside"},
@@ -69,6 +70,16 @@ func TestLinearMisuse(t *testing.T) {
 	if !errors.As(err, &c) || !math.IsInf(c.Condition, 1) {
 		t.Errorf("got %v, want infinite condition", err)
 	}
+}
+
+// lopsided claims symmetry and has none.
+type lopsided struct{ *mat.SymDense }
+
+func (l lopsided) At(i, j int) float64 {
+	if i < j {
+		return 0.5
+	}
+	return l.SymDense.At(i, j)
 }
 
 func TestRankErrors(t *testing.T) {

@@ -1,8 +1,10 @@
 package fit
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -115,6 +117,52 @@ func TestNISTNonlinear(t *testing.T) {
 						name, k+1, kind.name, est, sd, rss, r.Iterations, r.Evaluations, r.Attempts)
 				})
 			}
+		}
+	}
+}
+
+// Hard starts on the plateau of BoxBOD, harder than NIST's: from (1, 6) the
+// first attempt runs away and a smaller first step finds the certified minimum;
+// from (1, 10) all run away, and the result says that b2 is not determined.
+func TestNonlinearRunaway(t *testing.T) {
+	s := nistSets(t)["BoxBOD"]
+	d := s.columns(t)
+	m := nistModels["BoxBOD"].over(d[1], true)
+	r, err := Nonlinear(m, d[0], []float64{1, 6}, NonlinearOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for j, p := range s.Certified.Parameters {
+		wantDigits(t, p.Name, r.Coef[j], num(t, p.Estimate), 9.5)
+	}
+	if r.Attempts < 2 {
+		t.Errorf("%d attempts: the start is not hard", r.Attempts)
+	}
+	r, err = Nonlinear(m, d[0], []float64{1, 10}, NonlinearOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Warnings) == 0 || !strings.Contains(r.Warnings[len(r.Warnings)-1], "is not determined") {
+		t.Errorf("b2 = %g ± %g without a warning", r.Coef[1], r.StdErr[1])
+	}
+	// On a plateau so flat that the derivative is zero there is no answer at all.
+	var e *RankError
+	if _, err = Nonlinear(m, d[0], []float64{1, 1000}, NonlinearOptions{}); !errors.As(err, &e) {
+		t.Errorf("got %v, want a rank error", err)
+	}
+}
+
+// Starts at zero, where the step of a difference has to come from Typical.
+func TestNonlinearTypical(t *testing.T) {
+	s := nistSets(t)["Misra1a"]
+	d := s.columns(t)
+	for _, start := range [][]float64{{1, 0}, {0, 1e-3}} {
+		r, err := Nonlinear(nistModels["Misra1a"].over(d[1], false), d[0], start, NonlinearOptions{Typical: []float64{100, 1e-4}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for j, p := range s.Certified.Parameters {
+			wantDigits(t, p.Name, r.Coef[j], num(t, p.Estimate), 9.5)
 		}
 	}
 }

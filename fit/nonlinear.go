@@ -195,7 +195,7 @@ func (s *search) result(pt point, names []string, opt NonlinearOptions) (*Nonlin
 	}
 	f, err := factorize(cols, tol, names)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("derivatives at the minimum: %w", err)
 	}
 	r := &NonlinearResult{Names: names, Coef: pt.p, Basis: opt.Basis, N: n, Condition: f.cond}
 	r.Fitted = pt.fitted

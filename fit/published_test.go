@@ -84,6 +84,10 @@ func TestJCGM100H3(t *testing.T) {
 	if p.DOF != 9 {
 		t.Errorf("dof = %v, want 9", p.DOF)
 	}
+	row, err := c.Predict([]float64{1, 10})
+	if err != nil || row != p {
+		t.Errorf("Predict gives %+v, %v; At gives %+v", row, err, p)
+	}
 	// H.3.4: about the mean temperature the two parameters are uncorrelated.
 	s, err := Summarize(x)
 	if err != nil {
@@ -230,6 +234,10 @@ func TestISO28037(t *testing.T) {
 			near(t, "u(b)", r.StdErr[1], c.want(t, "u_b"), 1e-9)
 			near(t, "cov(a,b)", r.Cov.At(0, 1), c.want(t, "cov_ab"), 1e-9)
 			near(t, "chi²", r.RSS, c.want(t, "chi2"), 1e-9)
+			at, err := r.At(3)
+			if err != nil || !math.IsNaN(at.USingle) || !math.IsInf(at.DOF, 1) {
+				t.Errorf("weighted prediction %+v, %v: want no single uncertainty, infinite dof", at, err)
+			}
 			x, u, err := r.Inverse(c.Inputs.Y0, c.Inputs.UY0)
 			if err != nil {
 				t.Fatal(err)

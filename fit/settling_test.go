@@ -215,6 +215,9 @@ func TestSettlingRefusal(t *testing.T) {
 		{"one term only", func() ([]float64, []float64) {
 			return curve(60, 5, 20, 0.1, 4, Exponential{Amplitude: 10, Tau: 1})
 		}, 2, NoSecondTerm, "one fits as well"},
+		{"uncertain second term", func() ([]float64, []float64) {
+			return curve(40, 3, 20, 0.3, 4, Exponential{Amplitude: 10, Tau: 1}, Exponential{Amplitude: -3, Tau: 0.1})
+		}, 2, Uncertain, "time constant too uncertain"},
 		{"slow second term", func() ([]float64, []float64) {
 			return curve(60, 5, 20, 0.02, 5, Exponential{Amplitude: 10, Tau: 0.5}, Exponential{Amplitude: 10, Tau: 50})
 		}, 2, NoBend, "of the change seen"},
@@ -231,6 +234,29 @@ func TestSettlingRefusal(t *testing.T) {
 				t.Errorf("reason %d, %q; want %d, %q", u.Reason, err, tc.reason, tc.message)
 			}
 		})
+	}
+}
+
+// With absolute uncertainties the comparison is a chi-square test: the same
+// bend counts when the readings are good, and does not when they are poor.
+func TestSettlingAbsolute(t *testing.T) {
+	x, y := curve(40, 1, 20, 0.05, 9, Exponential{Amplitude: 10, Tau: 1})
+	for _, tc := range []struct {
+		u      float64
+		reason Unsettled // 0: settles
+	}{{0.05, 0}, {0.7, NoBend}, {50, NoChange}} {
+		v := make([]float64, len(y))
+		for i := range v {
+			v[i] = tc.u * tc.u
+		}
+		r, err := Settling(x, y, SettlingOptions{Options: Options{Variances: v, Basis: Absolute}})
+		var e *UnsettledError
+		if errors.As(err, &e); (e == nil) != (tc.reason == 0) || e != nil && e.Reason != tc.reason {
+			t.Errorf("u = %g: %+v, %v", tc.u, r, err)
+		}
+		if r != nil && math.Abs(r.Final-20) > 4*r.U {
+			t.Errorf("settles at %.3f ± %.3f, want 20", r.Final, r.U)
+		}
 	}
 }
 
