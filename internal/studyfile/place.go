@@ -65,8 +65,8 @@ func (p place) text(accept string) (s string, ok bool) {
 	if !p.want(scalar, accept) {
 		return "", false
 	}
-	s = strings.TrimSpace(p.n.text)
-	if s == "" {
+	s = p.n.text
+	if strings.TrimSpace(s) == "" {
 		p.fail(accept, "nothing is written here")
 		return "", false
 	}

@@ -27,21 +27,12 @@ func (p place) readComparison() (study.Comparison, bool) {
 	if !ok {
 		return study.Comparison{}, false
 	}
-	words := strings.Split(strings.Join(strings.Fields(text), " "), " against ")
+	words := sides(text)
 	if len(words) == 1 {
 		p.fail(comparisonForm, `"against" is missing between the two`)
 		return study.Comparison{}, false
 	}
-	var found []study.Comparison
-	for i := 1; i < len(words); i++ {
-		a := p.r.statesOn(strings.Join(words[:i], " against "))
-		b := p.r.statesOn(strings.Join(words[i:], " against "))
-		for _, a := range a {
-			for _, b := range b {
-				found = append(found, study.Comparison{First: a, Second: b})
-			}
-		}
-	}
+	found := comparisonsIn(p.r.study, text)
 	switch {
 	case len(found) == 1:
 		return found[0], true
@@ -54,7 +45,7 @@ func (p place) readComparison() (study.Comparison, bool) {
 		if i == 1 {
 			half = strings.Join(words[1:], " against ")
 		}
-		if len(p.r.statesOn(half)) == 0 {
+		if len(statesOn(p.r.study, half)) == 0 {
 			p.failStateOn(half)
 		}
 	}
@@ -78,7 +69,7 @@ func (p place) readStateOn() (out study.StateOn, ok bool) {
 	if !ok {
 		return out, false
 	}
-	found := p.r.statesOn(strings.Join(strings.Fields(text), " "))
+	found := statesOn(p.r.study, strings.Join(strings.Fields(text), " "))
 	switch len(found) {
 	case 1:
 		return found[0], true
@@ -90,10 +81,28 @@ func (p place) readStateOn() (out study.StateOn, ok bool) {
 	return out, false
 }
 
+// sides splits a text at every "against".
+func sides(text string) []string {
+	return strings.Split(strings.Join(strings.Fields(text), " "), " against ")
+}
+
+// comparisonsIn returns every way to understand a text as a comparison.
+func comparisonsIn(s *study.Study, text string) (out []study.Comparison) {
+	words := sides(text)
+	for i := 1; i < len(words); i++ {
+		for _, a := range statesOn(s, strings.Join(words[:i], " against ")) {
+			for _, b := range statesOn(s, strings.Join(words[i:], " against ")) {
+				out = append(out, study.Comparison{First: a, Second: b})
+			}
+		}
+	}
+	return out
+}
+
 // statesOn returns every way to read a text as a board and one of its states.
-func (r *reader) statesOn(text string) (out []study.StateOn) {
-	for _, b := range r.study.Boards {
-		if rest, ok := cutWord(text, b.Name); ok && r.study.State(rest) != nil {
+func statesOn(s *study.Study, text string) (out []study.StateOn) {
+	for _, b := range s.Boards {
+		if rest, ok := cutWord(text, b.Name); ok && s.State(rest) != nil {
 			out = append(out, study.StateOn{Board: b.Name, State: rest})
 		}
 	}

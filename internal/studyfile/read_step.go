@@ -113,7 +113,7 @@ func (p place) readZero(s *study.Study, board *study.Board) *study.Zero {
 	z := &study.Zero{}
 	key := strings.Join(strings.Fields(p.key()), " ")
 	unit := quantity.Volt
-	if rail, tap := railTap(board, key); rail != nil {
+	if rail, tap := railTap(board, key); rail != nil && (rail.Tap(tap) != nil || tap == "" || len(longestFirst(key, s.Instruments)) == 0) {
 		z.Rail, z.Tap = rail.Name, tap
 		if t := rail.Tap(tap); t != nil {
 			unit = t.Shows()
@@ -126,6 +126,9 @@ func (p place) readZero(s *study.Study, board *study.Board) *study.Zero {
 		}
 		z.Instrument, z.Range, unit = t.Instrument, t.Range, t.Shows()
 	}
+	// A text that leaves out an only range is found by its whole name too.
+	line, col := p.r.index.Line(p.path...)
+	p.r.index.set(extend(p.path[:len(p.path)-1], z.Key()), spot{line, col})
 	like := "0.1 mV"
 	if unit == quantity.Ampere {
 		like = "1 mA"

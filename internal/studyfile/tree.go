@@ -75,7 +75,7 @@ func tree(n ast.Node) *node {
 		}
 		return &node{kind: scalar, text: n.GetToken().Value, spot: spotOf(n.GetToken())}
 	case *ast.LiteralNode:
-		return &node{kind: scalar, text: n.Value.Value, spot: spotOf(n.GetToken())}
+		return &node{kind: scalar, text: strings.TrimRight(n.Value.Value, "\n"), spot: spotOf(n.GetToken())}
 	case nil:
 		return &node{kind: empty, spot: spot{1, 1}}
 	}

@@ -1,0 +1,117 @@
+package study
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// factors checks the factors and their levels.
+func (c *checker) factors() {
+	var names []string
+	for _, f := range c.study.Factors {
+		names = append(names, f.Name)
+		p := path{"factors", f.Name}
+		c.reserved(p, "factor", f.Name, "note")
+		if len(f.Levels) == 0 {
+			c.fault(p, "[none, copy]", "the factor %s has no levels", f.Name)
+		}
+		c.names(p, "level", f.Levels)
+	}
+	c.names(path{"factors"}, "factor", names)
+}
+
+// states checks that each state sets every factor once, and that no two states
+// are the same.
+func (c *checker) states() {
+	s := c.study
+	var names []string
+	alike := make(map[string]string)
+	for _, st := range s.States {
+		names = append(names, st.Name)
+		p := path{"states", st.Name}
+		set := make(map[string]bool)
+		whole := true
+		for _, l := range st.Levels {
+			q := p.with(l.Factor)
+			f := c.factor(l.Factor)
+			switch {
+			case f == nil:
+				var known []string
+				for _, f := range s.Factors {
+					known = append(known, f.Name)
+				}
+				c.fault(q, Accepting(l.Factor, known), "no factor called %q", l.Factor)
+				whole = false
+			case set[l.Factor]:
+				c.fault(q, "one level", "the state sets %s twice", l.Factor)
+				whole = false
+			case !slices.Contains(f.Levels, l.Value):
+				c.fault(q, Accepting(l.Value, f.Levels), "%s has no level %q", l.Factor, l.Value)
+				whole = false
+			}
+			set[l.Factor] = true
+		}
+		var key []string
+		for _, f := range s.Factors {
+			if !set[f.Name] {
+				c.fault(p, f.Name+": "+strings.Join(f.Levels, " or "), "the state does not say the level of %s", f.Name)
+				whole = false
+			}
+			key = append(key, st.Level(f.Name))
+		}
+		if k := strings.Join(key, "\x00"); whole && len(s.Factors) > 0 {
+			if other, ok := alike[k]; ok {
+				c.fault(p, "one more factor that tells them apart", "%s sets every factor as %s does", st.Name, other)
+			} else {
+				alike[k] = st.Name
+			}
+		}
+	}
+	c.names(path{"states"}, "state", names)
+}
+
+// factor returns the factor of that name, or nil.
+func (c *checker) factor(name string) *Factor {
+	for _, f := range c.study.Factors {
+		if f.Name == name {
+			return f
+		}
+	}
+	return nil
+}
+
+// comparisons checks that both sides of each are known and not the same.
+func (c *checker) comparisons() {
+	for i, x := range c.study.Comparisons {
+		p := path{"compare", strconv.Itoa(i + 1)}
+		c.stateOn(p.with("first"), x.First)
+		c.stateOn(p.with("against"), x.Second)
+		if x.First == x.Second {
+			c.fault(p, "two states, or two boards", "%s is compared with itself", x.First)
+		}
+	}
+}
+
+func (c *checker) stateOn(p path, x StateOn) {
+	if c.study.Board(x.Board) == nil {
+		c.fault(p, Accepting(x.Board, c.boardNames()), "no board called %q", x.Board)
+	}
+	if c.study.State(x.State) == nil {
+		c.fault(p, Accepting(x.State, c.stateNames()), "no state called %q", x.State)
+	}
+}
+
+func (c *checker) boardNames() (out []string) {
+	for _, b := range c.study.Boards {
+		out = append(out, b.Name)
+	}
+	return out
+}
+
+func (c *checker) stateNames() (out []string) {
+	for _, s := range c.study.States {
+		out = append(out, s.Name)
+	}
+	return out
+}
