@@ -44,6 +44,7 @@ func Light() *Palette {
 		Good: 0x2c6430, Warn: 0x7d5000, Bad: 0xa1262b,
 		GoodSoft: 0xe3eedd, WarnSoft: 0xf6e8c9, BadSoft: 0xf7dfdb,
 		board1: 0x0f6d6a, board2: 0xb4621b, board3: 0x46285c, board4: 0x88929c,
+		board1Soft: 0xbcd9d3, board2Soft: 0xf0d7bd, board3Soft: 0xd6cbdf, board4Soft: 0xdde1e4,
 		rail1: 0x0f6d6a, rail2: 0xe6bd8e, rail3: 0x4b3b7a, rail4: 0xc6d196, rail5: 0x7c2c4d, rail6: 0xb2bfcb,
 		rail7: 0x75471b, rail8: 0x8fc7c0, rail9: 0x49591f, rail10: 0xbdb3df, rail11: 0x34495e, rail12: 0xe4afc5,
 	}
@@ -57,6 +58,7 @@ func Dark() *Palette {
 		Good: 0x8fc98a, Warn: 0xe6b95c, Bad: 0xf09a92,
 		GoodSoft: 0x1f3322, WarnSoft: 0x3a2e14, BadSoft: 0x43211f,
 		board1: 0x5bbfb5, board2: 0xc9803c, board3: 0xd9c4ef, board4: 0x66717c,
+		board1Soft: 0x24504d, board2Soft: 0x543a20, board3Soft: 0x53485f, board4Soft: 0x2f373f,
 		rail1: 0x5bbfb5, rail2: 0x7c5326, rail3: 0xb3a6e6, rail4: 0x55652a, rail5: 0xe093b3, rail6: 0x45566a,
 		rail7: 0xe0ad75, rail8: 0x1d635f, rail9: 0xb9c77f, rail10: 0x54468a, rail11: 0xa9bbcc, rail12: 0x7f3756,
 	}

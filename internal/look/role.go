@@ -27,6 +27,10 @@ const (
 	board2
 	board3
 	board4
+	board1Soft
+	board2Soft
+	board3Soft
+	board4Soft
 	rail1
 	rail2
 	rail3
@@ -53,6 +57,7 @@ var roleNames = [numRoles]string{
 	"accent", "on-accent", "accent-soft", "focus",
 	"good", "warn", "bad", "good-soft", "warn-soft", "bad-soft",
 	"board-1", "board-2", "board-3", "board-4",
+	"board-1-soft", "board-2-soft", "board-3-soft", "board-4-soft",
 	"rail-1", "rail-2", "rail-3", "rail-4", "rail-5", "rail-6",
 	"rail-7", "rail-8", "rail-9", "rail-10", "rail-11", "rail-12",
 }
@@ -60,6 +65,9 @@ var roleNames = [numRoles]string{
 // Board returns the colour of the i-th board, counted from 0. Beyond Boards
 // they begin again; shape and label must tell the boards apart as well.
 func Board(i int) Role { return board1 + Role(i%Boards) }
+
+// BoardSoft returns the colour of the interval around what is drawn in Board.
+func BoardSoft(i int) Role { return board1Soft + Role(i%Boards) }
 
 // Rail returns the colour of the i-th rail, counted from 0. Neighbours differ
 // in lightness. Beyond Rails they begin again.
