@@ -20,13 +20,12 @@ type compiler struct {
 	left  []int32 // uses not yet emitted
 	at    []int32 // buffer of each node, −1 while it has none
 	free  []int32
-	zigs  map[float64]*ziggurat
 }
 
 // compile returns a program for outs. The caller holds g.mu.
 func (g *Graph) compile(outs []Value) *program {
 	n := len(g.nodes)
-	c := &compiler{g: g, p: &program{}, total: make([]int32, n), at: make([]int32, n), zigs: map[float64]*ziggurat{}}
+	c := &compiler{g: g, p: &program{}, total: make([]int32, n), at: make([]int32, n)}
 	for i := range c.at {
 		c.at[i] = -1
 	}
@@ -136,7 +135,13 @@ func (c *compiler) value(i int32) int32 {
 		in.code, in.custom = codeCustom, &c.g.custom[n.c]
 	}
 	owned := make([]bool, 0, 2)
-	for _, a := range slices.Clone(c.g.operandsOf(i, &list)) {
+	operands := c.g.operandsOf(i, &list)
+	for _, a := range operands { // all are emitted before any of them counts as used
+		if c.at[a] < 0 {
+			c.at[a] = c.value(a)
+		}
+	}
+	for _, a := range operands {
 		b, o := c.get(a)
 		in.args, owned = append(in.args, b), append(owned, o)
 	}
@@ -175,12 +180,13 @@ func (c *compiler) draw(f fold, d, ordinal int32, add, mul float64) {
 	c.emit(in)
 }
 
-// ziggurat returns the tables for t with nu degrees of freedom, made once.
+// ziggurat returns the tables for t with nu degrees of freedom. The graph keeps
+// them, because they take about a millisecond to make.
 func (c *compiler) ziggurat(nu float64) *ziggurat {
-	z, ok := c.zigs[nu]
+	z, ok := c.g.zigs[nu]
 	if !ok {
 		z = newZiggurat(nu)
-		c.zigs[nu] = z
+		c.g.zigs[nu] = z
 	}
 	return z
 }

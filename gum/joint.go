@@ -154,7 +154,9 @@ func (j *jointGroup) factorise() error {
 				}
 				continue
 			}
-			r.SetSym(a, b, c/ua/ub)
+			if rho := c / ua / ub; math.Abs(rho) > 1e-30 { // less upsets the eigenvalue solver's scaling
+				r.SetSym(a, b, rho)
+			}
 		}
 	}
 	var eig mat.EigenSym

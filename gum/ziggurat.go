@@ -51,19 +51,43 @@ func newZiggurat(nu float64) *ziggurat {
 }
 
 // tailStart solves for the edge r from which n layers of equal area exactly
-// reach the top of the density.
+// reach the top of the density: bisection while a trial edge makes the layers
+// overshoot early, then the Illinois variant of false position.
 func tailStart(nu float64, n int) float64 {
 	x := make([]float64, n+1)
-	lo, hi := 1e-3, 1e9
-	for range 200 {
-		m := math.Sqrt(lo * hi)
-		if m <= lo || m >= hi {
-			break
+	excess := func(r float64) (e float64, early bool) { // height beyond the top
+		v, ok := stack(nu, r, x)
+		if !ok {
+			return 1, true
 		}
-		if v, ok := stack(nu, m, x); !ok || density(nu, x[n-1])+v/x[n-1] > 1 {
-			lo = m // layers too thick
+		return density(nu, x[n-1]) + v/x[n-1] - 1, false
+	}
+	// The normal density needs a little over 3, that of ν = 1 about 4n/π.
+	lo, hi := 1.0, 2*float64(n)
+	elo, early := excess(lo)
+	ehi, _ := excess(hi)
+	for early || ehi < -0.5 {
+		m := math.Sqrt(lo * hi)
+		e, first := excess(m)
+		if e > 0 {
+			lo, elo, early = m, e, first
 		} else {
-			hi = m
+			hi, ehi = m, e
+		}
+	}
+	for range 60 {
+		m := (lo*ehi - hi*elo) / (ehi - elo)
+		e, _ := excess(m)
+		switch {
+		case e == 0 || m <= lo || m >= hi:
+			return m
+		case e > 0:
+			lo, elo, ehi = m, e, ehi/2
+		default:
+			hi, ehi, elo = m, e, elo/2
+		}
+		if hi-lo <= 4e-16*hi {
+			break
 		}
 	}
 	return hi
