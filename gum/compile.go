@@ -181,7 +181,7 @@ func (c *compiler) draw(f fold, d, ordinal int32, add, mul float64) {
 }
 
 // ziggurat returns the tables for t with nu degrees of freedom. The graph keeps
-// them, because they take about a millisecond to make.
+// them, because they take a few milliseconds to make.
 func (c *compiler) ziggurat(nu float64) *ziggurat {
 	z, ok := c.g.zigs[nu]
 	if !ok {
