@@ -3,8 +3,6 @@ package gum
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Result is the outcome of the law of propagation of uncertainty for one
@@ -178,21 +176,13 @@ func (r Result) Interval(p float64) (lo, hi float64) {
 	return r.Estimate - e, r.Estimate + e
 }
 
-// manyDOF is where the t quantile is replaced by the normal one, corrected to
-// first order: t ≈ z + (z³+z)/(4ν) (Abramowitz and Stegun 26.7.5).
-const manyDOF = 1e6
-
 // coverageFactor returns t_p(dof), two-sided.
 func coverageFactor(p, dof float64) float64 {
 	if !(p > 0 && p < 1) || !(dof > 0) {
 		return math.NaN()
 	}
 	upper := 0.5 + p/2
-	if dof > manyDOF {
-		z := distuv.UnitNormal.Quantile(upper)
-		return z + (z*z*z+z)/(4*dof)
-	}
-	return distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(upper)
+	return tQuantile(upper, dof)
 }
 
 // DOFFromReliability returns the degrees of freedom ½·(Δu/u)⁻² of a standard
