@@ -100,8 +100,8 @@ func ddSlice(x []float64) []dd {
 	return out
 }
 
-// floats rounds each element.
-func floats(x []dd) []float64 {
+// rounded rounds each element.
+func rounded(x []dd) []float64 {
 	out := make([]float64, len(x))
 	for i, v := range x {
 		out[i] = v.float()

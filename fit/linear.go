@@ -99,7 +99,7 @@ func linear(design [][]dd, y []float64, opt Options, order []int) (*Result, erro
 		return nil, err
 	}
 	// Powers of two keep the squares in range.
-	ye, oe := exponent(floats(yw)), exponent(floats(one))
+	ye, oe := exponent(rounded(yw)), exponent(rounded(one))
 	for i := range yw {
 		yw[i], one[i] = yw[i].ldexp(-ye), one[i].ldexp(-oe)
 	}
@@ -115,7 +115,7 @@ func linear(design [][]dd, y []float64, opt Options, order []int) (*Result, erro
 	for j := range r.coef {
 		r.coef[j] = r.coef[j].ldexp(ye)
 	}
-	r.Coef = floats(r.coef)
+	r.Coef = rounded(r.coef)
 	r.residuals(design, y)
 	r.explain(total, rss, ye)
 

@@ -33,7 +33,7 @@ func factorize(cols [][]dd, tol float64, names []string) (*factor, error) {
 	f.exp = make([]int, f.p)
 	f.norm = make([]float64, f.p)
 	for j, c := range cols {
-		f.exp[j] = exponent(floats(c))
+		f.exp[j] = exponent(rounded(c))
 		for i := range c {
 			c[i] = c[i].ldexp(-f.exp[j])
 		}

@@ -36,7 +36,7 @@ func (s *search) at(p []float64) (point, bool) {
 		return pt, false
 	}
 	rss := dot(res, res).float()
-	pt.res, pt.rss = floats(res), rss
+	pt.res, pt.rss = rounded(res), rss
 	return pt, !math.IsNaN(rss) && !math.IsInf(rss, 0)
 }
 
@@ -113,7 +113,7 @@ func (s *search) whitenedJacobian(p []float64, fine bool) (*mat.Dense, bool) {
 		return nil, false
 	}
 	for k, c := range cols {
-		j.SetCol(k, floats(c))
+		j.SetCol(k, rounded(c))
 	}
 	return j, true
 }

@@ -43,7 +43,8 @@ type SettlingResult struct {
 // settlingLevel is the probability at which the curve must be told apart from
 // each simpler one. It is stricter than flagLevel: a settled value read from a
 // bend that is only scatter can be wrong without limit. At 0.001 made records of
-// every length that are accepted and wrong by more than 3 u are 3 % at most.
+// every length that are accepted and wrong by more than 3 u are about 5 % at most
+// (TestSettlingEarly).
 const settlingLevel = 0.001
 
 // tauLimit is the largest relative standard uncertainty of a time constant at
@@ -59,7 +60,7 @@ const tauLimit = 0.5
 // unless the curve is distinguishable (p < 0.001) from a constant and from the
 // curve with an infinite time constant (a straight line), the time constants
 // are known within 50 %, and the change outlasts the first interval. In records
-// that only just pass, U is somewhat small (95 % intervals miss in up to one of
+// that only just pass, U is somewhat small (95 % intervals miss in about one of
 // ten). A change that is not exponential ends elsewhere than its fit says; look
 // at the residuals and at Seen.
 func Settling(t, y []float64, opt SettlingOptions) (*SettlingResult, error) {

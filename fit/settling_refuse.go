@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -81,6 +82,14 @@ func (c *record) compare(simple, full float64, extra, dof int) float64 {
 	return fTail((simple-full)/float64(extra)/(full/float64(dof)), float64(extra), float64(dof))
 }
 
+// better reports whether a search that found no minimum had nevertheless come
+// significantly below a simpler curve: then that curve is no explanation, and
+// the failure has to be reported as what it is.
+func (c *record) better(failure error, simple float64, dof int) bool {
+	var e *ConvergenceError
+	return errors.As(failure, &e) && c.compare(simple, e.RSS, 2, dof) <= settlingLevel
+}
+
 // oneTerm fits a single exponential and compares it with a constant and with a
 // straight line.
 func (c *record) oneTerm() (*NonlinearResult, error) {
@@ -97,6 +106,9 @@ func (c *record) oneTerm() (*NonlinearResult, error) {
 	}
 	fit, err := c.fit(exponentials(c.x), start)
 	if err != nil {
+		if c.better(err, line, n-3) {
+			return nil, err
+		}
 		// No minimum at a finite time constant, or parameters that cannot be
 		// told apart there: the straight line, or a jump, is the best curve.
 		if tau < c.first {
@@ -124,6 +136,9 @@ func (c *record) twoTerms(one *NonlinearResult) (*NonlinearResult, error) {
 	start := c.scanTwo()
 	fit, err := c.fit(exponentials(c.x), start)
 	if err != nil {
+		if c.better(err, one.RSS, n-5) {
+			return nil, err
+		}
 		return nil, c.refuse(NoSecondTerm, one.Coef[2], 1)
 	}
 	slow := math.Max(fit.Coef[2], fit.Coef[4])

@@ -21,10 +21,6 @@ type record struct {
 	taus       []float64
 }
 
-// perDecade is the density of the scan. Neighbouring time constants differ by
-// a fifth, well inside the valley around a minimum.
-const perDecade = 12
-
 func newRecord(t, y []float64, opt Options) (*record, error) {
 	opt.Names = nil
 	w, err := opt.whitener(len(y))
@@ -49,12 +45,10 @@ func newRecord(t, y []float64, opt Options) (*record, error) {
 	s := search{y: y, w: w}
 	c.noise = float64(len(y)) * noiseSS(s.whitenedSS(y))
 	c.thin(w)
-	for e := 0; c.span > 0; e++ {
-		tau := shortest / 5 * math.Pow(10, float64(e)/perDecade)
-		if tau > 1000*c.span {
-			break
+	if c.span > 0 {
+		for tau := shortest / 5; tau <= 1000*c.span; tau *= scanStep {
+			c.taus = append(c.taus, tau)
 		}
-		c.taus = append(c.taus, tau)
 	}
 	return c, nil
 }
@@ -96,88 +90,6 @@ func (c *record) baseline(line bool) (float64, error) {
 		return 0, err
 	}
 	return r.RSS, nil
-}
-
-// decay returns expm1(−x/τ) over the thinned times: with a constant beside it
-// the same space as exp(−x/τ), without its cancellation for long τ.
-func (c *record) decay(tau float64) []float64 {
-	out := make([]float64, len(c.sx))
-	for i, x := range c.sx {
-		out[i] = math.Expm1(-x / tau)
-	}
-	return out
-}
-
-// weighted solves the thinned linear problem for a constant and the given
-// columns; false when they are dependent.
-func (c *record) weighted(cols ...[]float64) (coef []float64, rss float64, ok bool) {
-	n, p := len(c.sx), len(cols)+1
-	if n < p {
-		return nil, 0, false
-	}
-	a, b := mat.NewDense(n, p, nil), mat.NewVecDense(n, nil)
-	for i := range n {
-		g := math.Sqrt(c.sw[i])
-		a.Set(i, 0, g)
-		for j, col := range cols {
-			a.Set(i, j+1, g*col[i])
-		}
-		b.SetVec(i, g*c.sy[i])
-	}
-	var qr mat.QR
-	qr.Factorize(a)
-	var x, r mat.VecDense
-	if qr.SolveVecTo(&x, false, b) != nil {
-		return nil, 0, false
-	}
-	r.MulVec(a, &x)
-	r.SubVec(b, &r)
-	return x.RawVector().Data, mat.Dot(&r, &r), true
-}
-
-// scanOne returns start values y∞, A, τ of the best time constant of the scan.
-func (c *record) scanOne() []float64 {
-	best, start := math.Inf(1), []float64{c.y[0], 1, math.Max(c.span, math.SmallestNonzeroFloat64)}
-	for _, tau := range c.taus {
-		if k, rss, ok := c.weighted(c.decay(tau)); ok && rss < best {
-			// a + b·expm1 = (a − b) + b·exp
-			best, start = rss, []float64{k[0] - k[1], k[1], tau}
-		}
-	}
-	return start
-}
-
-// scanTwo returns start values for two exponentials.
-func (c *record) scanTwo() []float64 {
-	best, start := math.Inf(1), append(c.scanOne(), 0, c.first)
-	decays := make([][]float64, len(c.taus))
-	for i, tau := range c.taus {
-		decays[i] = c.decay(tau)
-	}
-	// Every second one is near enough in two dimensions, and pairs closer than
-	// two steps cannot be told apart.
-	for i := 0; i < len(c.taus); i += 2 {
-		for j := i + 2; j < len(c.taus); j += 2 {
-			if k, rss, ok := c.weighted(decays[i], decays[j]); ok && rss < best {
-				best, start = rss, []float64{k[0] - k[1] - k[2], k[2], c.taus[j], k[1], c.taus[i]}
-			}
-		}
-	}
-	return start
-}
-
-// scanDrift returns start values for driftModel.
-func (c *record) scanDrift() []float64 {
-	best, start := math.Inf(1), append(c.scanOne(), 0)
-	for _, tau := range c.taus {
-		if tau > c.span {
-			break
-		}
-		if k, rss, ok := c.weighted(c.decay(tau), c.sx); ok && rss < best {
-			best, start = rss, []float64{k[0] - k[1], k[1], tau, k[2]}
-		}
-	}
-	return start
 }
 
 // driftModel is one exponential on a straight line: what two exponentials
