@@ -2,8 +2,10 @@ package tally
 
 import (
 	"fmt"
+	"slices"
 
 	"railtally/gum"
+	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -35,6 +37,20 @@ type Rail struct {
 	Stands bool
 	// Sittings is how many sittings the figures are the mean of.
 	Sittings int
+}
+
+// PowerRange is the power of a rail that was not opened: between which watts it
+// is known to stay, at its voltage. A rectangle is stated by its ends; K·U
+// would reach beyond them.
+func (r *Rail) PowerRange() (lo, hi float64) {
+	v := r.Voltage.Estimate
+	lo, hi = r.Bound.Value(), r.Bound.Value()
+	if r.Bound.Kind == quantity.Band {
+		lo, hi = r.Bound.Values[0], r.Bound.Values[1]
+	} else if t := r.Bound.Tol; t != nil {
+		lo, hi = lo-t.Minus, hi+t.Plus
+	}
+	return min(v*lo, v*hi), max(v*lo, v*hi)
 }
 
 // Taken is one state of one board in one sitting.
@@ -193,9 +209,16 @@ func (t *Tally) combineRail(s *State, r *study.Rail) (*Rail, error) {
 	for _, f := range []struct {
 		dst *Figure
 		of  []gum.Value
-	}{{&out.Voltage, v}, {&out.Drawn, d}, {&out.Current, i}, {&out.Power, p}} {
+	}{{&out.Voltage, v}, {&out.Current, i}, {&out.Power, p}} {
 		var err error
 		if *f.dst, err = t.figure(mean(f.of)); err != nil {
+			return nil, err
+		}
+	}
+	out.Drawn = out.Current
+	if !slices.Equal(d, i) {
+		var err error
+		if out.Drawn, err = t.figure(mean(d)); err != nil {
 			return nil, err
 		}
 	}
