@@ -89,6 +89,7 @@ type DocDifference struct {
 	Second     string     `json:"second"`
 	Difference DocFigure  `json:"difference_w"`
 	Ratio      *DocFigure `json:"ratio,omitempty"`
+	Within     []string   `json:"within,omitempty"`
 	Verdict    Verdict    `json:"verdict"`
 	Sentence   string     `json:"sentence"`
 	Budget     *DocBudget `json:"budget,omitempty"`
@@ -167,7 +168,7 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		}
 		dd := DocDifference{
 			First: x.First.On().String(), Second: x.Second.On().String(), Difference: docFigure(x.Difference),
-			Verdict: x.Verdict, Sentence: x.Sentence(), Budget: docBudget(b),
+			Within: x.Within, Verdict: x.Verdict, Sentence: x.Sentence(), Budget: docBudget(b),
 		}
 		if x.Ratio.Value.Valid() {
 			r := docFigure(x.Ratio)
