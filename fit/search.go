@@ -14,6 +14,10 @@ type search struct {
 	typical      []float64
 	limit        int
 	steps, evals int
+
+	// reach is how far each parameter must move for the model to move by the
+	// length of the residuals, from the last accepted linearization; nil before.
+	reach []float64
 }
 
 // A point is a parameter vector with what the model gives there.
@@ -51,7 +55,8 @@ func (s *search) whitenedSS(v []float64) float64 {
 
 // jacobian returns the unwhitened derivatives at p, by the model or by
 // differences. Central differences have an error of order h²; fine combines
-// two step sizes to order h⁴.
+// two step sizes to order h⁴. Steps are in proportion to the parameter, or to
+// reach where the parameter is smaller than its own uncertainty.
 func (s *search) jacobian(p []float64, fine bool) *mat.Dense {
 	n := len(s.y)
 	j := mat.NewDense(n, len(p), nil)
@@ -79,23 +84,42 @@ func (s *search) jacobian(p []float64, fine bool) *mat.Dense {
 		}
 		return d
 	}
+	derivative := func(k int, size float64) []float64 {
+		d := central(k, h0*size)
+		if fine {
+			half := central(k, h0*size/2)
+			for i := range d {
+				d[i] = (4*half[i] - d[i]) / 3
+			}
+		}
+		return d
+	}
 	for k := range p {
 		size := math.Abs(p[k])
 		if size == 0 {
 			size = s.typical[k]
 		}
-		d := central(k, h0*size)
-		if fine {
-			half := central(k, h0*size/2)
-			for i := range d {
-				if v := (4*half[i] - d[i]) / 3; !math.IsNaN(v) {
-					d[i] = v
-				}
-			}
+		if s.reach == nil || s.reach[k] <= size {
+			j.SetCol(k, derivative(k, size))
+			continue
+		}
+		d := derivative(k, s.reach[k])
+		if finite("", d) != nil {
+			d = derivative(k, size) // stepped out of the model's domain
 		}
 		j.SetCol(k, d)
 	}
 	return j
+}
+
+// setReach takes the scale of differences from a whitened Jacobian.
+func (s *search) setReach(j *mat.Dense, rss float64) {
+	s.reach = make([]float64, len(s.typical))
+	for k := range s.reach {
+		if norm := mat.Norm(j.ColView(k), 2); norm > 0 {
+			s.reach[k] = math.Sqrt(rss) / norm
+		}
+	}
 }
 
 // whitenedJacobian returns W·J, or false where it is not finite.
@@ -122,6 +146,7 @@ func (s *search) whitenedJacobian(p []float64, fine bool) (*mat.Dense, bool) {
 // radius is factor times the scaled length of start.
 func (s *search) minimize(start []float64, factor float64) (point, error) {
 	here, _ := s.at(start)
+	s.reach = nil
 	scale := make([]float64, len(start))
 	radius := -1.0
 	for s.steps < s.limit {
@@ -169,6 +194,9 @@ func (s *search) minimize(start []float64, factor float64) (point, error) {
 // polish takes undamped steps while they shrink: near the minimum the sum of
 // squares no longer distinguishes parameters that differ by √eps, the gradient does.
 func (s *search) polish(here point) point {
+	if j, ok := s.whitenedJacobian(here.p, false); ok {
+		s.setReach(j, here.rss)
+	}
 	last := math.Inf(1)
 	for range 30 {
 		j, ok := s.whitenedJacobian(here.p, true)
