@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // trials runs a million trials, or n when given, with a fixed seed.
@@ -154,6 +156,25 @@ func TestComparisonLoss(t *testing.T) { // JCGM 101:2008 9.4.2, testdata/jcgm101
 				}
 			}
 		})
+	}
+}
+
+func TestCorrelatedComparisonLoss(t *testing.T) {
+	// The same model with correlated X1, X2: mean and u by the closed forms
+	// "mean_formula" and "u2_formula" of case 9.4.2 in testdata/jcgm101-examples.json;
+	// its sign_note gives u = 67e-6 for r = 0.9 at x1 = 0.
+	const u, r = 0.005, 0.9
+	for _, x1 := range []float64{0, 0.01, 0.05} {
+		g := New()
+		x := g.Joint("X", []Input{{Name: "X1", Dist: Normal{Mean: x1}}, {Name: "X2", Dist: Normal{}}},
+			mat.NewSymDense(2, []float64{u * u, r * u * u, r * u * u, u * u}), 0)
+		mc := trials(t, Sum(x[0].PowConst(2), x[1].Mul(x[1])), 0.95, 0)
+		want := math.Sqrt(4*u*u*x1*x1 + 4*u*u*u*u + 4*r*r*u*u*u*u)
+		within(t, "mean", mc.Mean, x1*x1+2*u*u, 4*want/1e3)
+		near(t, "u", mc.U, want, 4*math.Sqrt(11.0/4e6)) // kurtosis of one squared normal is 15, of two less
+		if x1 == 0 {
+			prints(t, "u", mc.U*1e6, "67")
+		}
 	}
 }
 

@@ -40,8 +40,8 @@ func affine(f fold, d, a []float64, off, c float64) {
 	}
 }
 
-// uniform folds off + c·k into d, where k has 53 random bits. It draws from g as
-// it goes, which hides the time a generator takes behind the arithmetic.
+// uniform folds off + c·k into d, where k has 53 random bits. The state of the
+// generator is a local copy, which stays in registers.
 func uniform(f fold, d []float64, off, c float64, g *rng) {
 	h, u := *g, uint64(0)
 	switch f {
@@ -67,37 +67,41 @@ func uniform(f fold, d []float64, off, c float64, g *rng) {
 // draw folds off + c·x into d, where x follows the ziggurat's density. The
 // three loops are the same but for their last line; each has its own so that
 // nothing but the draw is inside.
-func (z *ziggurat) draw(f fold, d []float64, raw []uint64, off, c float64, g *rng) {
-	d = d[:len(raw)]
+func (z *ziggurat) draw(f fold, d []float64, off, c float64, g *rng) {
+	h, u := *g, uint64(0)
 	switch f {
 	case foldSet:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			l, j := &z.layer[u&(layers-1)], int64(u)>>11
 			x := float64(j) * l.w
 			if uint64(j+l.k) >= uint64(2*l.k) { // not −k ≤ j < k
-				x = z.slow(u, g)
+				x, h = z.finish(u, h)
 			}
 			d[i] = off + float64(c*x)
 		}
 	case foldAdd:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			l, j := &z.layer[u&(layers-1)], int64(u)>>11
 			x := float64(j) * l.w
 			if uint64(j+l.k) >= uint64(2*l.k) {
-				x = z.slow(u, g)
+				x, h = z.finish(u, h)
 			}
 			d[i] += off + float64(c*x)
 		}
 	default:
-		for i, u := range raw {
+		for i := range d {
+			u, h = h.step()
 			l, j := &z.layer[u&(layers-1)], int64(u)>>11
 			x := float64(j) * l.w
 			if uint64(j+l.k) >= uint64(2*l.k) {
-				x = z.slow(u, g)
+				x, h = z.finish(u, h)
 			}
 			d[i] *= off + float64(c*x)
 		}
 	}
+	*g = h
 }
 
 // quotient divides d by a.

@@ -50,13 +50,12 @@ type machine struct {
 	*program
 	seed    uint64
 	buf     [][]float64
-	raw     []uint64
 	scratch []float64
 	x       []float64
 }
 
 func newMachine(p *program, seed uint64) *machine {
-	m := &machine{program: p, seed: seed, raw: make([]uint64, lane), scratch: make([]float64, lane)}
+	m := &machine{program: p, seed: seed, scratch: make([]float64, lane)}
 	block := make([]float64, p.buffers*lane)
 	for k := range p.buffers {
 		m.buf = append(m.buf, block[k*lane:(k+1)*lane:(k+1)*lane])
@@ -107,17 +106,13 @@ func (m *machine) run(number uint64, n int) {
 // draw folds one lane of an input into d.
 func (m *machine) draw(in *instr, d []float64, number uint64) {
 	g := newRNG(m.seed, in.stream, number)
-	if in.shape == shapeUniform {
-		uniform(in.fold, d, in.off, in.c, &g)
-		return
-	}
-	raw := m.raw[:len(d)]
-	g.fill(raw)
 	switch in.shape {
+	case shapeUniform:
+		uniform(in.fold, d, in.off, in.c, &g)
 	case shapeZiggurat:
-		in.zig.draw(in.fold, d, raw, in.off, in.c, &g)
+		in.zig.draw(in.fold, d, in.off, in.c, &g)
 	default:
-		bounded(in.shape, in.param, m.scratch, raw, &g)
+		bounded(in.shape, in.param, m.scratch[:len(d)], &g)
 		affine(in.fold, d, m.scratch, in.off, in.c)
 	}
 }

@@ -55,20 +55,10 @@ func (g *rng) next() uint64 {
 	return u
 }
 
-// fill fills raw with random bits.
-func (g *rng) fill(raw []uint64) {
-	h := *g
-	for i := range raw {
-		raw[i], h = h.step()
-	}
-	*g = h
-}
-
 // ulp53 is the spacing of uniform numbers with 53 random bits.
 const ulp53 = 1.0 / (1 << 53)
 
-// open returns a uniform number strictly between 0 and 1.
-func (g *rng) open() float64 { return open(g.next()) }
-
-// open makes random bits a number (k+½)·2⁻⁵², never 0 or 1.
-func open(u uint64) float64 { return (float64(int64(u>>12)) + 0.5) * (1.0 / (1 << 52)) }
+// open returns a uniform number strictly between 0 and 1: (k+½)·2⁻⁵².
+func (g *rng) open() float64 {
+	return (float64(int64(g.next()>>12)) + 0.5) * (1.0 / (1 << 52))
+}

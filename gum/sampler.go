@@ -67,29 +67,28 @@ func located(s shape, param, off, scale float64) sampler {
 	return sampler{s, param, off, scale}
 }
 
-// bounded fills d with draws of a shape on −1..1 from the random bits in raw,
-// taking a second number from g where the shape needs two.
-func bounded(s shape, param float64, d []float64, raw []uint64, g *rng) {
+// bounded fills d with draws of a shape on −1..1.
+func bounded(s shape, param float64, d []float64, g *rng) {
 	switch s {
 	case shapeTriangular: // inversion
-		for i, u := range raw {
-			if v := open(u); v < 0.5 {
+		for i := range d {
+			if v := g.open(); v < 0.5 {
 				d[i] = math.Sqrt(2*v) - 1
 			} else {
 				d[i] = 1 - math.Sqrt(2*(1-v))
 			}
 		}
 	case shapeTrapezoidal: // sum of two rectangles, JCGM 101 6.4.4.4
-		for i, u := range raw {
-			d[i] = float64((1+param)*open(u)) + float64((1-param)*g.open()) - 1
+		for i := range d {
+			d[i] = float64((1+param)*g.open()) + float64((1-param)*g.open()) - 1
 		}
 	case shapeArcsine: // inversion
-		for i, u := range raw {
-			d[i] = math.Sin(math.Pi * (open(u) - 0.5))
+		for i := range d {
+			d[i] = math.Sin(math.Pi * (g.open() - 0.5))
 		}
 	case shapeCurvilinear: // a rectangle between random limits, JCGM 101 6.4.3.4
-		for i, u := range raw {
-			limit := 1 - float64(param*(2*open(u)-1))
+		for i := range d {
+			limit := 1 - float64(param*(2*g.open()-1))
 			d[i] = limit * (2*g.open() - 1)
 		}
 	}

@@ -100,9 +100,9 @@ func stack(nu, r float64, x []float64) (area float64, ok bool) {
 	n := len(x) - 1
 	v := r*density(nu, r) + tailArea(nu, r)
 	x[1] = r
+	y := density(nu, r)
 	for i := 1; i < n-1; i++ {
-		y := density(nu, x[i]) + v/x[i]
-		if y >= 1 {
+		if y += v / x[i]; y >= 1 {
 			return v, false
 		}
 		x[i+1] = inverseDensity(nu, y)
@@ -135,6 +135,14 @@ func tailArea(nu, r float64) float64 {
 	a, _ := math.Lgamma((nu + 1) / 2)
 	b, _ := math.Lgamma(nu / 2)
 	return p * math.Sqrt(nu*math.Pi) * math.Exp(b-a)
+}
+
+// finish is slow for a loop that keeps the state of the generator in registers.
+//
+//go:noinline
+func (z *ziggurat) finish(u uint64, h rng) (float64, rng) {
+	x := z.slow(u, &h)
+	return x, h
 }
 
 // slow finishes the draw that u began outside the sure part of its layer.
