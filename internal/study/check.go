@@ -116,7 +116,7 @@ func (c *checker) name(p path, what, n string) {
 // reserved refuses names that the text form uses as keys at the same place.
 func (c *checker) reserved(p path, what, n string, keys ...string) {
 	if slices.Contains(keys, plain(n)) {
-		c.fault(p, "another name", "a %s cannot be called %q, which means something else in a study", what, n)
+		c.fault(p, "another name", "%q means something else in a study, so no %s can be called that", n, what)
 	}
 }
 
@@ -127,7 +127,7 @@ func (c *checker) entry(p path, e *quantity.Entry, want quantity.Unit) bool {
 		return false
 	}
 	if e.Unit != want {
-		c.fault(p, want.Accept(), "a %s is wanted here, not a %s", want, e.Unit)
+		c.fault(p, want.Accept(), "%s is a %s; a %s is wanted here", shown(e), e.Unit, want)
 		return false
 	}
 	for _, v := range e.Values {

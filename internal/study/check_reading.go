@@ -74,7 +74,7 @@ func (c *checker) currents(p path, x *Sitting, rail *Rail, r *RailReading) {
 		c.current(q.with("forward"), x, t, &cr.Reading)
 		c.current(q.with("back"), x, t, cr.Back)
 		if t.Kind != TapClamp {
-			c.fault(q.with("back"), "one reading", "only a clamp's wire is threaded both ways; this tap is a %s", t.Kind)
+			c.fault(q.with("back"), "one reading", "only a clamp's wire is threaded both ways, and this is no clamp")
 		}
 	}
 	for _, t := range rail.Taps {
@@ -124,7 +124,7 @@ func (c *checker) wrongUnit(p path, t *Tap, rd *Reading) {
 			"%s gives a voltage, which a meter reads; %s is a current", t.Instrument, shown(&rd.Entry))
 	default:
 		c.fault(p, "what the meter showed, as in 5.9 mV; the resistance is applied later",
-			"across a %s a voltage is read; %s is a current", t.Kind, shown(&rd.Entry))
+			"across the %s a voltage is read; %s is a current", t.Kind, shown(&rd.Entry))
 	}
 }
 
@@ -233,7 +233,7 @@ func (c *checker) zero(p path, x *Sitting, b *Board, z *Zero) {
 		}
 		var phases []string
 		for _, t := range rail.Taps {
-			phases = append(phases, rail.Name+"/"+t.Name)
+			phases = append(phases, (&Zero{Rail: rail.Name, Tap: t.Name}).Key())
 		}
 		switch t := rail.Tap(z.Tap); {
 		case len(rail.Taps) == 0:

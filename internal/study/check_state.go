@@ -55,7 +55,7 @@ func (c *checker) states() {
 		var key []string
 		for _, f := range s.Factors {
 			if !set[f.Name] {
-				c.fault(p, f.Name+": "+strings.Join(f.Levels, " or "), "the state does not say the level of %s", f.Name)
+				c.fault(p, strings.TrimSpace(f.Name+": "+strings.Join(f.Levels, " or ")), "the state does not say the level of %s", f.Name)
 				whole = false
 			}
 			key = append(key, st.Level(f.Name))

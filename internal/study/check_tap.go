@@ -45,7 +45,7 @@ func (c *checker) tap(p path, t *Tap) {
 		c.tapResistor(p, t)
 	case TapSense, TapInductor:
 		if t.Instrument != "" {
-			c.fault(p, "the resistance alone", "a %s is no named instrument", t.Kind)
+			c.fault(p, "the resistance alone", "the %s is no named instrument", t.Kind)
 		}
 		c.tapResistor(p, t)
 	default:
@@ -59,7 +59,7 @@ func (c *checker) tap(p path, t *Tap) {
 	case t.Turns < 1 || t.Turns > maxTurns:
 		c.fault(p, "×1 to ×100", "%d turns through the jaw", t.Turns)
 	case t.Turns > 1 && t.Kind != TapClamp:
-		c.fault(p, "a clamp, or no turns", "a %s has no jaw to pass the wire through %d times", t.Kind, t.Turns)
+		c.fault(p, "a clamp, or no turns", "only a clamp has a jaw to pass the wire through %d times", t.Turns)
 	}
 	if t.Winding != nil {
 		if t.Kind != TapInductor {
@@ -87,7 +87,7 @@ func (c *checker) tapOn(p path, t *Tap, kind InstrumentKind) {
 		c.fault(p, Accepting(t.Instrument, c.named(kind)), "no instrument called %q", t.Instrument)
 		return
 	case in.Kind != kind:
-		c.fault(p, Accepting("", c.named(kind)), "%s is a %s, not a %s", in.Name, in.Kind, kind)
+		c.fault(p, Accepting("", c.named(kind)), "%s is a %s, and a %s is wanted here", in.Name, in.Kind, kind)
 		return
 	case kind == Shunt:
 		if t.Range != "" {

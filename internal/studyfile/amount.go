@@ -57,11 +57,15 @@ func (p place) failed(err error, like string) {
 	p.fail(accept, "%s", err)
 }
 
-// unitOf takes the unit off an example: "mV" of "9.6 mV", "" of "0.9".
+// unitOf takes the unit off an example: "mV" of "9.6 mV", "°C" of "23 ± 1 °C",
+// "" of "0.9".
 func unitOf(like string) string {
-	_, unit, _ := strings.Cut(like, " ")
-	unit, _, _ = strings.Cut(unit, " ")
-	return unit
+	for _, w := range strings.Fields(like) {
+		if c := strings.TrimLeft(w, "±-"); c != "" && c[0] != '(' && (c[0] < '0' || c[0] > '9') {
+			return w
+		}
+	}
+	return ""
 }
 
 // half reads a half-width such as ±0.5 % or ±2 µV, with or without its sign.

@@ -48,6 +48,16 @@ func (o *out) orNil() *out {
 	return o
 }
 
+// valid tells whether every text is UTF-8.
+func (o *out) valid() bool {
+	for i, v := range o.items {
+		if !v.valid() || o.kind == mapping && !utf8.ValidString(o.keys[i]) {
+			return false
+		}
+	}
+	return utf8.ValidString(o.text)
+}
+
 // flow writes a node on one line.
 func (o *out) flow(b *strings.Builder) {
 	switch o.kind {

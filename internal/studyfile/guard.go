@@ -16,6 +16,7 @@ const (
 	maxSize  = 4 << 20 // bytes
 	maxDepth = 64      // mappings and lists inside one another
 	maxKeys  = 5000    // keys of one mapping: the YAML parser's time grows with their square
+	maxEmpty = 250     // keys and dashes with nothing behind them: each costs the parser a copy of the file
 )
 
 // complaint is a fault that is found before there are keys to name a field by.
@@ -96,8 +97,14 @@ func guardTokens(tokens token.Tokens) *complaint {
 	var block []level
 	flow := make([]int, 0, maxDepth) // keys of each open bracket
 	ended := false
+	nothing := 0
 	for i, t := range tokens {
 		at := spotOf(t)
+		if leavesOut(tokens, i) {
+			if nothing++; nothing > maxEmpty {
+				return &complaint{at, fmt.Sprintf("more than %d keys or dashes with nothing behind them", maxEmpty), "{} for a state without factors"}
+			}
+		}
 		if r, ok := refused[t.Type]; ok {
 			return &complaint{at, r[0], r[1]}
 		}
@@ -150,6 +157,30 @@ func guardTokens(tokens token.Tokens) *complaint {
 	return nil
 }
 
+// leavesOut tells whether nothing is written behind the token i where a value
+// could be: behind a dash or colon, or, in { }, behind a key without a colon.
+func leavesOut(tokens token.Tokens, i int) bool {
+	ends := func(t *token.Token) bool {
+		return t.Type == token.CollectEntryType || t.Type == token.MappingEndType || t.Type == token.SequenceEndType
+	}
+	t := tokens[i]
+	switch t.Type {
+	case token.SequenceEntryType, token.MappingValueType:
+		if i+1 == len(tokens) || ends(tokens[i+1]) {
+			return true
+		}
+		owner := spotOf(t)
+		if t.Type == token.MappingValueType && i > 0 {
+			owner = spotOf(tokens[i-1])
+		}
+		next := spotOf(tokens[i+1])
+		return next.line > owner.line && next.col <= owner.col
+	case token.CollectEntryType, token.MappingStartType:
+		return i+2 < len(tokens) && ends(tokens[i+2])
+	}
+	return false
+}
+
 // firstContent is the index of the first token that is not a comment.
 func firstContent(tokens token.Tokens) int {
 	for i, t := range tokens {
@@ -160,10 +191,16 @@ func firstContent(tokens token.Tokens) int {
 	return len(tokens)
 }
 
+// maxQuoted cuts a message of the YAML library, which may quote a whole file.
+const maxQuoted = 120
+
 // lower makes a message of the YAML library begin as ours do.
 func lower(s string) string {
 	if s == "" {
 		return "this is not YAML"
+	}
+	if r := []rune(s); len(r) > maxQuoted {
+		s = string(r[:maxQuoted]) + "…"
 	}
 	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
 		return strings.ToLower(s[:1]) + s[1:]

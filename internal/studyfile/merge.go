@@ -44,31 +44,51 @@ func prefix(short, long []string) bool {
 
 // depends tells whether what stands at a path is understood by what stands at
 // another: taps and readings by instruments, a step's rail by the board's rail,
-// states by factors.
+// states by factors. Names are known even where what they name could not be
+// read, so a reference depends only on the whole list of names.
 func (r *reader) depends(path, on []string) bool {
 	if len(path) == 0 || len(on) == 0 {
 		return false
 	}
+	step := path[0] == "sittings" && at(path, 2) == "steps"
 	switch on[0] {
 	case "instruments":
-		return path[0] == "boards" || path[0] == "sittings" || path[0] == "bench"
+		switch {
+		case path[0] == "boards":
+			return at(path, 4) == "tap" || at(path, 4) == "taps"
+		case step:
+			return len(path) > 4 && at(path, 4) != "at" && at(path, 4) != "state"
+		}
+		return path[0] == "sittings" && (at(path, 2) == "meter" || at(path, 2) == "thermometer")
 	case "factors":
 		return path[0] == "states"
 	case "states":
-		return path[0] == "compare" || path[0] == "factors" || path[0] == "sittings" && at(path, 4) == "state"
+		_, listed := r.index.at[indexKey([]string{"factors"})]
+		return len(on) == 1 && (path[0] == "compare" || at(path, 4) == "state") || path[0] == "factors" && !listed
 	case "boards":
 		switch {
 		case path[0] == "boards" && at(path, 1) == at(on, 1) && at(path, 4) == "hangs on":
-			return true
+			return at(on, 2) == "defaults" || at(on, 3) == r.parent(at(path, 1), at(path, 3))
 		case path[0] == "compare":
-			return len(on) <= 2
-		case path[0] == "sittings":
+			return len(on) == 1
+		case step:
 			return len(on) < 4 || at(on, 2) == "defaults" || at(path, 4) == at(on, 3) || at(path, 4) == "zero"
 		}
+		return path[0] == "sittings" && len(on) == 1
 	case "bench":
 		return path[0] == "sittings"
 	}
 	return false
+}
+
+// parent is the rail that a rail hangs on, or nothing.
+func (r *reader) parent(board, rail string) string {
+	if b := r.study.Board(board); b != nil {
+		if x := b.Rail(rail); x != nil && x.From != nil {
+			return x.From.Rail
+		}
+	}
+	return ""
 }
 
 // at returns a part of a path, or nothing beyond its end.

@@ -11,34 +11,33 @@ const comparisonForm = "Otter busy against Otter idle"
 // readComparison reads "Otter busy against Otter idle", or the map form
 // {first: …, against: …} where names are such that the text could be split in
 // two ways.
-func (p place) readComparison() (study.Comparison, bool) {
+func (p place) readComparison() (c study.Comparison) {
 	if p.n.kind == mapping {
 		f, _ := p.fields(compareSection)
 		first, ok1 := f.need("first", "Otter busy")
 		second, ok2 := f.need("against", "Otter idle")
 		if !ok1 || !ok2 {
-			return study.Comparison{}, false
+			return c
 		}
-		a, ok1 := first.readStateOn()
-		b, ok2 := second.readStateOn()
-		return study.Comparison{First: a, Second: b}, ok1 && ok2
+		c.First, c.Second = first.readStateOn(), second.readStateOn()
+		return c
 	}
 	text, ok := p.text(comparisonForm)
 	if !ok {
-		return study.Comparison{}, false
+		return c
 	}
 	words := sides(text)
 	if len(words) == 1 {
 		p.fail(comparisonForm, `"against" is missing between the two`)
-		return study.Comparison{}, false
+		return c
 	}
 	found := comparisonsIn(p.r.study, text)
 	switch {
 	case len(found) == 1:
-		return found[0], true
+		return found[0]
 	case len(found) > 1:
 		p.fail("{first: {board: …, state: …}, against: {board: …, state: …}}", "%q can be understood in more than one way", text)
-		return study.Comparison{}, false
+		return c
 	}
 	for i := range 2 {
 		half := words[0]
@@ -49,36 +48,36 @@ func (p place) readComparison() (study.Comparison, bool) {
 			p.failStateOn(half)
 		}
 	}
-	return study.Comparison{}, false
+	return c
 }
 
 // readStateOn reads one side of a comparison.
-func (p place) readStateOn() (out study.StateOn, ok bool) {
+func (p place) readStateOn() (out study.StateOn) {
 	if p.n.kind == mapping {
 		f, _ := p.fields(stateOnSection)
 		board, ok1 := f.need("board", "the name of a board")
 		state, ok2 := f.need("state", "the name of a state")
 		if !ok1 || !ok2 {
-			return out, false
+			return out
 		}
-		out.Board, ok1 = board.text("the name of a board")
-		out.State, ok2 = state.text("the name of a state")
-		return out, ok1 && ok2
+		out.Board, _ = board.text("the name of a board")
+		out.State, _ = state.text("the name of a state")
+		return out
 	}
 	text, ok := p.text("Otter busy")
 	if !ok {
-		return out, false
+		return out
 	}
 	found := statesOn(p.r.study, strings.Join(strings.Fields(text), " "))
 	switch len(found) {
 	case 1:
-		return found[0], true
+		return found[0]
 	case 0:
 		p.failStateOn(text)
 	default:
 		p.fail("{board: …, state: …}", "%q can be understood in more than one way", text)
 	}
-	return out, false
+	return out
 }
 
 // sides splits a text at every "against".

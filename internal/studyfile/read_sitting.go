@@ -47,11 +47,11 @@ func (p place) meters() (voltage, current place) {
 	return f.of["voltage"], f.of["current"]
 }
 
-// readSitting reads one sitting; nil when it is no mapping.
+// readSitting reads one sitting.
 func (p place) readSitting(b bench) *study.Sitting {
 	f, ok := p.fields(sittingSection)
 	if !ok {
-		return nil
+		return &study.Sitting{}
 	}
 	out := &study.Sitting{Note: f.note("note")}
 	if q, ok := f.get("name"); ok {

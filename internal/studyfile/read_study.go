@@ -7,7 +7,8 @@ import (
 
 // readStudy reads the whole file. Instruments come before boards and boards
 // before sittings, wherever they stand, because a tap's text is understood by
-// the names of instruments and a reading's unit by its tap.
+// the names of instruments and a reading's unit by its tap. An item of a list
+// that cannot be read leaves an empty one, so that items keep their numbers.
 func (r *reader) readStudy(root place) {
 	if root.n.kind == empty {
 		root.fail("study: and then the question that is to be answered", "the file holds no study")
@@ -55,9 +56,7 @@ func (r *reader) readStudy(root place) {
 	}
 	if p, ok := f.get("compare"); ok {
 		for _, p := range p.list("a list, each - Otter busy against Otter idle") {
-			if c, ok := p.readComparison(); ok {
-				s.Comparisons = append(s.Comparisons, c)
-			}
+			s.Comparisons = append(s.Comparisons, p.readComparison())
 		}
 	}
 	var b bench
@@ -66,9 +65,7 @@ func (r *reader) readStudy(root place) {
 	}
 	if p, ok := f.get("sittings"); ok {
 		for _, p := range p.list("a list of sittings, each beginning with - board:") {
-			if x := p.readSitting(b); x != nil {
-				s.Sittings = append(s.Sittings, x)
-			}
+			s.Sittings = append(s.Sittings, p.readSitting(b))
 		}
 		s.NameSittings()
 	}

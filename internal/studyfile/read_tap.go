@@ -1,6 +1,7 @@
 package studyfile
 
 import (
+	"fmt"
 	"strings"
 
 	"railtally/internal/quantity"
@@ -116,6 +117,14 @@ func meterText(text string, all []*study.Instrument) (meter, rng string, c *comp
 		if rest == "" || in.Range(rest) != nil {
 			return in.Name, rest, nil
 		}
+	}
+	if found := longestFirst(text, all); len(found) > 0 {
+		var names []string
+		for _, rg := range found[0].Ranges {
+			names = append(names, rg.Name)
+		}
+		rest := strings.TrimSpace(text[len(found[0].Name):])
+		return "", "", &complaint{message: fmt.Sprintf("%s has no range called %q", found[0].Name, rest), accept: study.Accepting(rest, names)}
 	}
 	return "", "", unknownInstrument(text, all)
 }

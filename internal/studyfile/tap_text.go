@@ -131,6 +131,10 @@ func instrumentTap(in *study.Instrument, rest string) (*study.Tap, *complaint) {
 	best := -1
 	for i, rg := range in.Ranges {
 		if in.Kind == study.Meter && rg.Measures == quantity.Volt {
+			if rest == rg.Name && rest != "" {
+				return nil, &complaint{message: fmt.Sprintf("the range %s of %s shows volts; in series it must show amperes", rest, in.Name),
+					accept: "a range in amperes, a clamp or a shunt"}
+			}
 			continue
 		}
 		names = append(names, rg.Name)

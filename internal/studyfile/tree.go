@@ -56,7 +56,12 @@ func (e *entry) where() spot {
 func tree(n ast.Node) *node {
 	switch n := n.(type) {
 	case *ast.MappingNode:
+		// The token of a mapping without braces is its first colon; the mapping
+		// begins at its first key.
 		out := &node{kind: mapping, spot: spotOf(n.GetToken())}
+		if len(n.Values) > 0 && n.GetToken().Type == token.MappingValueType {
+			out.spot = spotOf(n.Values[0].Key.GetToken())
+		}
 		for _, v := range n.Values {
 			out.entries = append(out.entries, entryOf(v))
 		}

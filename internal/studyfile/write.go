@@ -1,13 +1,12 @@
 package studyfile
 
 import (
-	"fmt"
+	"errors"
 	"io"
 	"math"
 	"reflect"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"railtally/internal/quantity"
 	"railtally/internal/study"
@@ -18,6 +17,9 @@ import (
 // text still says the same, and are written anew where it does not.
 func Write(w io.Writer, s *study.Study) error {
 	root := studyOut(s)
+	if !root.valid() {
+		return errors.New("write study: a text in it is not UTF-8")
+	}
 	var b strings.Builder
 	for i, key := range root.keys {
 		section := &out{kind: mapping}
@@ -26,9 +28,6 @@ func Write(w io.Writer, s *study.Study) error {
 			b.WriteByte('\n')
 		}
 		section.blockText(&b, 0, false)
-	}
-	if !utf8.ValidString(b.String()) {
-		return fmt.Errorf("write study: a text in it is not UTF-8")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
