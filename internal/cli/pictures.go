@@ -1,0 +1,90 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"railtally/internal/chart"
+	"railtally/internal/tally"
+)
+
+// picture is one chart of a study with the name of its file.
+type picture struct {
+	name    string
+	drawing *chart.Drawing
+}
+
+// pictures draws what a study's folder holds: totals and differences, and for
+// each board the rail stack and the lanes of its fullest state.
+func pictures(t *tally.Tally) ([]picture, error) {
+	var out []picture
+	add := func(name, title string, draw func(chart.Options) (*chart.Drawing, error)) error {
+		d, err := draw(chart.Options{Title: title, Footer: t.Study.Question, EmbedFont: true})
+		if err != nil {
+			return fmt.Errorf("chart %s: %w", name, err)
+		}
+		out = append(out, picture{name, d})
+		return nil
+	}
+	if err := add("totals", "Power of the chip by state", func(o chart.Options) (*chart.Drawing, error) { return chart.Totals(t, o) }); err != nil {
+		return nil, err
+	}
+	if err := add("differences", "What differs", func(o chart.Options) (*chart.Drawing, error) { return chart.Differences(t, o) }); err != nil {
+		return nil, err
+	}
+	for _, b := range t.Boards {
+		if err := add("rails-"+slug(b.Name), "What each rail draws on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }); err != nil {
+			return nil, err
+		}
+		full := tally.Fullest(b)
+		if full == nil {
+			continue
+		}
+		if err := add("lanes-"+slug(b.Name), full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Lanes(t, full.On(), o) }); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// writePictures writes every chart as SVG and PNG and returns the SVGs' paths.
+func writePictures(dir string, t *tally.Tally) ([]string, error) {
+	list, err := pictures(t)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, p := range list {
+		svg := filepath.Join(dir, p.name+".svg")
+		if err := writeFile(svg, p.drawing.WriteSVG); err != nil {
+			return nil, err
+		}
+		png := filepath.Join(dir, p.name+".png")
+		if err := writeFile(png, func(w io.Writer) error { return p.drawing.WritePNG(w, 2) }); err != nil {
+			return nil, err
+		}
+		out = append(out, svg)
+	}
+	return out, nil
+}
+
+// slug makes a name fit for a file name: lower case, letters, digits and
+// hyphens.
+func slug(name string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(name) {
+		switch {
+		case unicode.IsLetter(r), unicode.IsDigit(r):
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	if s := strings.TrimSuffix(b.String(), "-"); s != "" {
+		return s
+	}
+	return "board"
+}

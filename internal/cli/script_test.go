@@ -1,0 +1,50 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// TestMain lets scripts run the program as a command named railtally.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"railtally": func() { os.Exit(Run(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
+	})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:           "testdata/script",
+		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"json":     scriptJSON,
+			"nonsense": scriptNonsense,
+		},
+	})
+}
+
+// json FILE KEY...: the file is one JSON document that has these keys.
+func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
+	var doc map[string]json.RawMessage
+	dec := json.NewDecoder(bytes.NewReader([]byte(ts.ReadFile(args[0]))))
+	ts.Check(dec.Decode(&doc))
+	if dec.More() {
+		ts.Fatalf("%s holds more than one document", args[0])
+	}
+	for _, k := range args[1:] {
+		if _, ok := doc[k]; ok == neg {
+			ts.Fatalf("key %q present: %v", k, ok)
+		}
+	}
+}
+
+// nonsense FILE: writes ten megabytes of it.
+func scriptNonsense(ts *testscript.TestScript, _ bool, args []string) {
+	junk := bytes.Repeat([]byte("[{: - &a *b %! \x01\xff 12..mV\n"), 10<<20/26)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), junk, 0o644))
+}
