@@ -169,7 +169,7 @@ func TestGLSMatchesWLS(t *testing.T) {
 			agree(t, "coef", g.Coef, w.Coef, 1e-11)
 			agree(t, "u", g.StdErr, w.StdErr, 1e-11)
 			agree(t, "leverage", g.Leverage, w.Leverage, 1e-11)
-			agreeStandardized(t, g.Standardized, w.Standardized, w.Leverage, 1e-11)
+			agreeStandardized(t, q, g, w, 1e-12)
 			agree(t, "rss, R²", []float64{g.RSS, g.R2}, []float64{w.RSS, w.R2}, 1e-11)
 		}
 		// Σ = D·(I + a·11ᵀ)·D; its inverse square root is known (Sherman–Morrison).
@@ -222,11 +222,21 @@ func TestGLSMatchesWLS(t *testing.T) {
 	})
 }
 
-// agreeStandardized allows for rounding, which is magnified by 1/(1−h) where
-// the fit must pass close by.
-func agreeStandardized(t *rapid.T, a, b, leverage []float64, tol float64) {
-	for i, h := range leverage {
-		agree(t, "standardized", a[i:i+1], b[i:i+1], tol/math.Max(1-h, 1e-9))
+// agreeStandardized compares standardized residuals z = r/(u·s·√(1−h)). The
+// rounding of y reaches z through r, divided by the same; that of h, magnified
+// by 1/(1−h), where the fit must pass close by.
+func agreeStandardized(t *rapid.T, q problem, a, b *Result, tol float64) {
+	s := 1.0
+	if a.Basis != Absolute {
+		s = a.ResidualSD
+	}
+	size := mat.Norm(mat.NewVecDense(len(q.y), q.y), math.Inf(1))
+	for i, h := range b.Leverage {
+		left := math.Max(1-h, 1e-9)
+		allowed := tol * (math.Abs(b.Standardized[i])/left + size/(s*math.Sqrt(q.variance[i]*left)))
+		if d := math.Abs(a.Standardized[i] - b.Standardized[i]); d > allowed {
+			t.Fatalf("standardized %d: %.15g and %.15g, leverage %g", i, a.Standardized[i], b.Standardized[i], h)
+		}
 	}
 }
 

@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"errors"
 	"math"
 	"testing"
 
@@ -46,10 +45,8 @@ func TestSettlingInvariance(t *testing.T) {
 			t.Fatalf("%v in one unit, %v in another", errA, errB)
 		}
 		if errA != nil {
-			var ra, rb *UnsettledError
-			if errors.As(errA, &ra) && errors.As(errB, &rb) && ra.Reason != rb.Reason {
-				t.Fatalf("%v in one unit, %v in another", errA, errB)
-			}
+			// The reason may differ: where nothing settles, the search can end
+			// anywhere, and the last bit decides.
 			return
 		}
 		if bad := a.Final + a.U + a.Seen + a.Remaining; math.IsNaN(bad) || math.IsInf(bad, 0) {

@@ -112,6 +112,13 @@ func (c *record) oneTerm() (*NonlinearResult, error) {
 		// No minimum at a finite time constant, or parameters that cannot be
 		// told apart there: the straight line, or a jump, is the best curve.
 		if tau < c.first {
+			jump, err := c.jump()
+			if err != nil {
+				return nil, err
+			}
+			if p := c.compare(constant, jump, 1, n-2); p > settlingLevel {
+				return nil, c.refuse(NoChange, tau, p)
+			}
 			return nil, c.refuse(TooFast, tau, math.NaN())
 		}
 		if p := c.compare(constant, line, 1, n-2); p > settlingLevel {

@@ -92,6 +92,22 @@ func (c *record) baseline(line bool) (float64, error) {
 	return r.RSS, nil
 }
 
+// jump returns the sum of squares about one level at the first time and another
+// from the second on.
+func (c *record) jump() (float64, error) {
+	later := make([]float64, len(c.x))
+	for i, x := range c.x {
+		if x > 0 {
+			later[i] = 1
+		}
+	}
+	r, err := Polynomial(later, c.y, 1, PolynomialOptions{Options: c.opt})
+	if err != nil {
+		return 0, err
+	}
+	return r.RSS, nil
+}
+
 // driftModel is one exponential on a straight line: what two exponentials
 // become when the slower time constant grows without limit.
 func driftModel(x []float64) Model {
