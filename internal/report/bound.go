@@ -1,0 +1,49 @@
+package report
+
+import (
+	"strings"
+
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// isBounded tells that a rail was not opened: its current is known only to lie
+// between two limits.
+func isBounded(r *study.Rail) bool { return r.Bound != nil && len(r.Taps) == 0 }
+
+// bound gives the limits of a bounded rail's current in amperes.
+func bound(r *study.Rail) (lo, hi float64) {
+	e := *r.Bound
+	switch {
+	case e.Tol != nil:
+		return e.Value() - e.Tol.Minus, e.Value() + e.Tol.Plus
+	case e.Kind == quantity.Band:
+		return e.Values[0], e.Values[1]
+	}
+	return e.Value(), e.Value()
+}
+
+// inWords is an entry as it was written, for running text: its band says "to",
+// and only a list of repeats may break over a line.
+func inWords(e quantity.Entry) string {
+	text := written(e)
+	switch e.Kind {
+	case quantity.Band:
+		return firm(strings.Replace(text, "..", " to ", 1))
+	case quantity.Repeats:
+		return minus(prose(text))
+	}
+	return firm(text)
+}
+
+// nominalText is a rail's nominal voltage as it was written.
+func nominalText(r *study.Rail) string { return firm(written(r.Nominal)) }
+
+// written is an entry in the tester's own words, or in the program's where it
+// was not typed.
+func written(e quantity.Entry) string {
+	if e.Text != "" {
+		return e.Text
+	}
+	return e.String()
+}

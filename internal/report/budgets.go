@@ -1,0 +1,119 @@
+package report
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/tally"
+)
+
+// budgetView is what limits one figure.
+type budgetView struct {
+	ID, Title string
+	Figure    string
+	Interval  string
+	Of        string // anchor of the figure
+	Open      bool
+	Leads     string // the largest cause, in a sentence
+	Groups    []budgetGroup
+}
+
+// budgetGroup is one view of the variance: by cause, instrument, rail, input.
+type budgetGroup struct {
+	Title  string
+	Shares *shares
+}
+
+// budgets lists what limits the highest total of each board and each
+// difference.
+func (a *assembler) budgets() ([]*budgetView, error) {
+	var out []*budgetView
+	for _, b := range a.t.Boards {
+		s := tally.Fullest(b)
+		if s == nil {
+			continue
+		}
+		full, err := a.t.StateBudget(s)
+		if err != nil {
+			return nil, err
+		}
+		var rails []gum.Share
+		for _, r := range full.Rails {
+			rails = append(rails, gum.Share{Name: r.Rail, Fraction: r.Fraction, U: s.Total.U * math.Sqrt(math.Abs(r.Fraction))})
+		}
+		v := a.budget(full, rails, s.Total)
+		v.ID, v.Title, v.Of, v.Open = a.anchors.id(b.Name, s.State.Name, "budget"), on(s.On()), "#"+a.stateID(s), true
+		out = append(out, v)
+	}
+	for _, d := range a.t.Differences {
+		full, err := a.t.Budget(d.Difference)
+		if err != nil {
+			return nil, err
+		}
+		rails, err := a.differenceByRail(d)
+		if err != nil {
+			return nil, err
+		}
+		v := a.budget(full, rails, d.Difference)
+		first, second, shared := d.Names()
+		v.Title = first + " less " + second
+		if shared != "" {
+			v.Title += " (" + shared + ")"
+		}
+		v.ID, v.Of = a.anchors.id(a.differenceID(d), "budget"), "#"+a.differenceID(d)
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+func (a *assembler) budget(b tally.Budget, rails []gum.Share, f tally.Figure) *budgetView {
+	v := &budgetView{Figure: stated(f, quantity.Watt), Interval: coverage(f)}
+	if len(b.Causes) > 0 && b.Causes[0].Fraction > 0 {
+		v.Leads = "Most of the variance, " + percent(b.Causes[0].Fraction) + ", comes from " + b.Causes[0].Name + "."
+		if b.Causes[0].Fraction < 0.5 {
+			v.Leads = "The largest cause is " + b.Causes[0].Name + ", " + percent(b.Causes[0].Fraction) + " of the variance."
+		}
+	}
+	instruments := slices.Clone(b.Instruments)
+	for i := range instruments {
+		if instruments[i].Name == "" {
+			instruments[i].Name = "no instrument"
+		}
+	}
+	for _, g := range []budgetGroup{
+		{"By cause", topShares(b.Causes, budgetShares, "cause")},
+		{"By instrument", topShares(instruments, budgetShares, "instrument")},
+		{"By rail", railShares(rails, f.U)},
+		{"Largest single inputs", topShares(b.Inputs, budgetShares, "input")},
+	} {
+		if len(g.Shares.Rows) > 0 {
+			v.Groups = append(v.Groups, g)
+		}
+	}
+	return v
+}
+
+// railShares lists every rail's part, and what belongs to no rail.
+func railShares(rails []gum.Share, u float64) *shares {
+	left := 1.0
+	for _, r := range rails {
+		left -= r.Fraction
+	}
+	if left > 0.0005 && len(rails) > 0 {
+		rails = append(slices.Clone(rails), gum.Share{Name: "no rail: the sitting", Fraction: left, U: u * math.Sqrt(left)})
+	}
+	return topShares(rails, len(rails), "rail")
+}
+
+// railShareList puts the parts of the rails in order, largest first.
+func railShareList(order []string, parts map[string]float64, u float64) []gum.Share {
+	var out []gum.Share
+	for _, name := range order {
+		out = append(out, gum.Share{Name: name, Fraction: parts[name], U: u * math.Sqrt(math.Abs(parts[name]))})
+	}
+	slices.SortStableFunc(out, func(x, y gum.Share) int { return cmp.Compare(y.Fraction, x.Fraction) })
+	return out
+}

@@ -1,0 +1,98 @@
+package report
+
+import (
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// differencesView is the table of what one state draws more than another.
+type differencesView struct {
+	Chart  *picture
+	Unit   string
+	Margin string // δ, where the study has one
+	Rows   []differenceRow
+}
+
+type differenceRow struct {
+	ID            string
+	First, Second string
+	Shared        string
+	Difference    *cell
+	Ratio         *cell
+	Verdict       *verdict
+	Within        string // said of a difference that is resolved and yet within δ
+	Factors       string
+	Budget        string
+}
+
+func (a *assembler) differences() (*differencesView, error) {
+	v := &differencesView{}
+	if e := a.t.Study.EqualWithin; e != nil {
+		v.Margin = firm(written(*e))
+	}
+	var ds, ratios []tally.Figure
+	for _, d := range a.t.Differences {
+		ds, ratios = append(ds, d.Difference), append(ratios, d.Ratio)
+	}
+	watts, ratio := newColumn(quantity.Watt, ds...), newColumn(quantity.None, ratios...)
+	v.Unit = watts.Symbol()
+	for _, d := range a.t.Differences {
+		row := differenceRow{ID: a.differenceID(d), Difference: watts.add(d.Difference), Verdict: a.verdict(d)}
+		row.First, row.Second, row.Shared = d.Names()
+		row.Budget = "#" + a.anchors.id(row.ID, "budget")
+		if len(d.Factors) > 0 {
+			row.Factors = quantity.Join(d.Factors)
+		}
+		if d.Ratio.Value.Valid() {
+			row.Ratio = ratio.add(d.Ratio)
+		} else {
+			row.Ratio = &cell{Words: "none"}
+		}
+		if d.Verdict == tally.Resolved && tally.Within(d.Difference, d.Margin) {
+			row.Within = "yet within " + amount(d.Margin, quantity.Watt, 2)
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	watts.align()
+	ratio.align()
+	var err error
+	v.Chart, err = a.differencesChart()
+	return v, err
+}
+
+// differenceByRail shares the variance of a difference among the rails, as
+// tally.StateBudget does for a total: the covariance of what a rail adds to
+// the difference with the difference itself. Covariance is linear, so the two
+// states' parts are taken one by one.
+func (a *assembler) differenceByRail(d *tally.Difference) ([]gum.Share, error) {
+	variance := d.Difference.U * d.Difference.U
+	if variance == 0 {
+		return nil, nil
+	}
+	parts := map[string]float64{}
+	var order []string
+	for _, side := range []struct {
+		of   *tally.State
+		sign float64
+	}{{d.First, 1}, {d.Second, -1}} {
+		for _, r := range side.of.Rails {
+			if r.Aside {
+				continue
+			}
+			c, err := a.t.Graph.Cov(r.Power.Value, d.Difference.Value)
+			if err != nil {
+				return nil, err
+			}
+			if _, seen := parts[r.Name]; !seen {
+				order = append(order, r.Name)
+			}
+			parts[r.Name] += side.sign * c / variance
+		}
+	}
+	return railShareList(order, parts, d.Difference.U), nil
+}
+
+// on names a state for people: "Otter, one-busy".
+func on(s study.StateOn) string { return s.Board + ", " + s.State }

@@ -1,0 +1,131 @@
+package report
+
+import (
+	"regexp"
+	"strings"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/tally"
+)
+
+const noBreak = "\u00a0"
+
+// cell is one figure in a table: a value with its tolerance, or words in its
+// place.
+type cell struct {
+	ID, Href string // own anchor; what the figure opens to
+	Value, U string // without the unit, which the head of the column carries
+	Pad      string // class that lines the decimal points up
+	Width    string // class that gives the tolerances of a column one width
+	Words    string // instead of a value
+	Mark     string // what a reader must know of this figure: "nominal"
+}
+
+// column sets the figures of one column with one prefix, so that they can be
+// compared down the page.
+type column struct {
+	Prefix quantity.Prefix
+	cells  []*cell
+}
+
+// newColumn chooses the prefix that suits the largest of the figures to come.
+func newColumn(unit quantity.Unit, figures ...tally.Figure) *column {
+	var xs []float64
+	for _, f := range figures {
+		xs = append(xs, f.Estimate)
+	}
+	return &column{Prefix: quantity.Scale(unit, xs...)}
+}
+
+// Symbol is the unit of the column.
+func (c *column) Symbol() string { return c.Prefix.Symbol() }
+
+// add sets a figure in the column.
+func (c *column) add(f tally.Figure) *cell {
+	out := &cell{}
+	out.Value, out.U, _ = strings.Cut(c.Prefix.NumberU(f.Estimate, f.Expanded), " ± ")
+	out.Value = minus(out.Value)
+	c.cells = append(c.cells, out)
+	return out
+}
+
+// between sets two limits in the column: "0 to 83".
+func (c *column) between(lo, hi float64) *cell {
+	from := "0"
+	if lo != 0 {
+		from = minus(c.Prefix.Number(lo, 2))
+	}
+	return &cell{Words: from + " to " + minus(c.Prefix.Number(hi, 2))}
+}
+
+// align gives every figure of the column as many places after the point, the
+// missing ones as space, and every tolerance the same width.
+func (c *column) align() {
+	decimals, width := 0, 0
+	for _, x := range c.cells {
+		decimals = max(decimals, places(x.Value))
+		width = max(width, len(x.U))
+	}
+	for _, x := range c.cells {
+		if lack := decimals - places(x.Value); lack > 0 {
+			x.Pad = "d" + digit(lack)
+			if places(x.Value) == 0 {
+				x.Pad += " dp"
+			}
+		}
+		x.Width = "w" + digit(width)
+	}
+}
+
+func places(number string) int {
+	_, after, _ := strings.Cut(number, ".")
+	return len(after)
+}
+
+// digit is n as the style sheet's class names count, which end at 9.
+func digit(n int) string { return string(rune('0' + min(n, 9))) }
+
+// minus sets a negative number with the sign of that name.
+func minus(s string) string {
+	if rest, ok := strings.CutPrefix(s, "-"); ok {
+		return "−" + rest
+	}
+	return s
+}
+
+// stated is a figure for running text: "6.68 ± 0.10 W" that no line breaks.
+func stated(f tally.Figure, unit quantity.Unit) string {
+	return firm(quantity.FormatU(f.Estimate, f.Expanded, unit))
+}
+
+// firm keeps a quantity on one line.
+func firm(s string) string { return minus(strings.ReplaceAll(s, " ", noBreak)) }
+
+// amount is a quantity without a tolerance of its own, such as a limit.
+func amount(x float64, unit quantity.Unit, digits int) string {
+	return firm(quantity.Format(x, unit, digits))
+}
+
+var (
+	beforeUnit = regexp.MustCompile(`(\d) ([kmµnMG]?(?:W|A|V|Ω|K|Hz|B/s|bit/s)|°C|%|mm²?|ppm|K/W)([^\pL]|$)`)
+	aroundSign = regexp.MustCompile(` ([±×≤≥=]) ?`)
+)
+
+// prose makes the quantities in a sentence firm, and its minus signs minus
+// signs.
+func prose(s string) string {
+	s = aroundSign.ReplaceAllStringFunc(s, func(m string) string { return strings.ReplaceAll(m, " ", noBreak) })
+	return beforeUnit.ReplaceAllString(s, "$1"+noBreak+"$2$3")
+}
+
+// figure evaluates a value that the tally keeps but does not state, at the
+// tally's level.
+func figure(t *tally.Tally, v gum.Value) (tally.Figure, error) {
+	r, err := t.Graph.Result(v)
+	if err != nil {
+		return tally.Figure{}, err
+	}
+	k := r.K(t.Level)
+	return tally.Figure{Value: v, Estimate: r.Estimate, U: r.U, DOF: r.DOF, K: k, Expanded: k * r.U}, nil
+}

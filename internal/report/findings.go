@@ -1,0 +1,82 @@
+package report
+
+import (
+	"slices"
+	"strings"
+
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/tally"
+)
+
+// findingGroup holds the findings of one severity.
+type findingGroup struct {
+	Title, Says, Kind string
+	Findings          []*finding
+}
+
+// finding is what was noticed, with the places where it was.
+type finding struct {
+	Places   []string
+	Text, Do string
+
+	from []sensing.Finding // one of each place
+}
+
+// add notes another place: as a further rail where only the rail is another.
+func (f *finding) add(x sensing.Finding) {
+	for i, y := range f.from {
+		if y.Board == x.Board && y.Sitting == x.Sitting && slices.Equal(y.States, x.States) && y.Rail != "" && x.Rail != "" {
+			f.from[i].Rail += "\x00" + x.Rail
+			return
+		}
+	}
+	f.from = append(f.from, x)
+}
+
+// settle writes the places out.
+func (f *finding) settle() {
+	for _, x := range f.from {
+		x.Rail = quantity.Join(strings.Split(x.Rail, "\x00"))
+		if p := tally.FindingPlace(x); p != "" {
+			f.Places = append(f.Places, p)
+		}
+	}
+}
+
+func (a *assembler) findings() []findingGroup {
+	groups := []findingGroup{
+		{Title: "Wrong", Kind: string(sensing.Wrong), Says: "These figures are very likely not what they claim to be."},
+		{Title: "Doubtful", Kind: string(sensing.Doubtful), Says: "To be looked at before the figures are used."},
+		{Title: "To note", Kind: string(sensing.Note), Says: "Worth knowing when the figures are read."},
+	}
+	for _, f := range a.t.Findings {
+		for i := range groups {
+			if groups[i].Kind == string(f.Severity) {
+				groups[i].of(prose(f.Text), prose(f.Do)).add(f)
+			}
+		}
+	}
+	var out []findingGroup
+	for _, g := range groups {
+		for _, f := range g.Findings {
+			f.settle()
+		}
+		if len(g.Findings) > 0 {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// of returns the finding that says this, a new one where there is none yet.
+func (g *findingGroup) of(text, do string) *finding {
+	for _, f := range g.Findings {
+		if f.Text == text && f.Do == do {
+			return f
+		}
+	}
+	f := &finding{Text: text, Do: do}
+	g.Findings = append(g.Findings, f)
+	return f
+}

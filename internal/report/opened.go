@@ -1,0 +1,190 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// openState is one total, opened to its rails.
+type openState struct {
+	ID, Name, Board string
+	Levels          []string // "load: copy"
+	Note            string
+	Total           string // stated, or why there is none
+	Complete        bool
+	Interval        string // how ± came about: k, degrees of freedom
+	From            string // in which sittings it was measured
+	Warnings        []string
+	Volt, Amp, Watt string // units of the columns
+	Sum             *cell
+	Missing         string
+	Rails           []*openRail
+	Shares          *shares
+}
+
+// openRail is one rail of a state, opened to its readings.
+type openRail struct {
+	ID, Name, Of            string // Of: board and state
+	Nominal                 string
+	Voltage, Current, Power *cell
+	Marks                   []string
+	Stated                  string // power, for the line that opens
+	Readings                []reading
+	Corrections             []string
+	Shares                  *shares
+}
+
+func (a *assembler) open(s *tally.State) (*openState, error) {
+	v := &openState{
+		ID: a.stateID(s), Name: s.State.Name, Board: s.Board.Name, Note: prose(s.State.Note),
+		Complete: s.Complete, From: a.takenIn(s),
+	}
+	for _, l := range s.State.Levels {
+		v.Levels = append(v.Levels, l.Factor+": "+l.Value)
+	}
+	volts, amps, watts := a.columnsOf(s)
+	v.Volt, v.Amp, v.Watt = volts.Symbol(), amps.Symbol(), watts.Symbol()
+	for _, r := range s.Rails {
+		o, err := a.openRail(s, r)
+		if err != nil {
+			return nil, err
+		}
+		o.Voltage = volts.add(r.Voltage)
+		if isBounded(r.Rail) {
+			o.Current = amps.between(bound(r.Rail))
+		} else {
+			o.Current = amps.add(r.Current)
+		}
+		o.Power = a.power(watts, r)
+		o.Stated = stated(r.Power, quantity.Watt)
+		if o.Power.Words != "" {
+			o.Stated = firm(o.Power.Words + " " + v.Watt)
+		}
+		v.Rails = append(v.Rails, o)
+	}
+	if err := a.sum(v, s, watts); err != nil {
+		return nil, err
+	}
+	volts.align()
+	amps.align()
+	watts.align()
+	return v, nil
+}
+
+// columnsOf chooses one prefix for each of a state's columns.
+func (a *assembler) columnsOf(s *tally.State) (volts, amps, watts *column) {
+	var v, i, p []tally.Figure
+	for _, r := range s.Rails {
+		v, i, p = append(v, r.Voltage), append(i, r.Current), append(p, r.Power)
+	}
+	if s.Complete {
+		p = append(p, s.Total)
+	}
+	return newColumn(quantity.Volt, v...), newColumn(quantity.Ampere, i...), newColumn(quantity.Watt, p...)
+}
+
+// sum states the total, or why there is none.
+func (a *assembler) sum(v *openState, s *tally.State, watts *column) error {
+	if !s.Complete {
+		v.Missing = quantity.Join(s.Missing)
+		v.Total = "no total"
+		v.Sum = &cell{Words: "no total"}
+		return nil
+	}
+	v.Sum = watts.add(s.Total)
+	v.Total = stated(s.Total, quantity.Watt)
+	v.Interval = coverage(s.Total)
+	for _, w := range s.Total.Warnings {
+		v.Warnings = append(v.Warnings, prose(w))
+	}
+	b, err := a.t.Budget(s.Total)
+	if err != nil {
+		return err
+	}
+	v.Shares = topShares(b.Inputs, totalShares, "input")
+	return nil
+}
+
+// coverage says how the half-width of an interval came about.
+func coverage(f tally.Figure) string {
+	if f.U == 0 {
+		return "nothing that is recorded makes this figure uncertain"
+	}
+	dof := "effectively unlimited degrees of freedom"
+	if f.DOF < 1000 {
+		dof = fmt.Sprintf("%.0f effective degrees of freedom", math.Floor(f.DOF))
+	}
+	return fmt.Sprintf("standard uncertainty %s, times k"+noBreak+"="+noBreak+"%.2f with %s",
+		amount(f.U, quantity.Watt, 2), f.K, dof)
+}
+
+func (a *assembler) takenIn(s *tally.State) string {
+	var names []string
+	for _, tk := range s.Taken {
+		names = append(names, tk.Sitting.Name)
+	}
+	if len(names) == 1 {
+		return "Measured in " + names[0] + "."
+	}
+	return "The mean of " + count(len(names), "sitting") + ": " + quantity.Join(names) + "."
+}
+
+func (a *assembler) openRail(s *tally.State, r *tally.Rail) (*openRail, error) {
+	o := &openRail{ID: a.railID(s, r), Name: r.Name, Of: on(s.On()), Nominal: nominalText(r.Rail)}
+	if r.Stands {
+		o.Marks = append(o.Marks, "nominal")
+	}
+	if isBounded(r.Rail) {
+		o.Marks = append(o.Marks, "not opened")
+		if !voltageRead(s, r) {
+			o.Marks = append(o.Marks, "nominal")
+		}
+	}
+	if r.Aside {
+		o.Marks = append(o.Marks, "does not enter the chip")
+	}
+	if r.From != nil {
+		o.Marks = append(o.Marks, "hangs on "+r.From.Rail)
+	}
+	var err error
+	if o.Readings, err = a.readings(s, r); err != nil {
+		return nil, err
+	}
+	o.Corrections = a.corrections(s, r)
+	b, err := a.t.Graph.Budget(r.Power.Value)
+	if err != nil {
+		return nil, err
+	}
+	o.Shares = topShares(b, ofRail, "input")
+	return o, nil
+}
+
+// voltageRead tells that a rail's voltage was read in any sitting of a state.
+func voltageRead(s *tally.State, r *tally.Rail) bool {
+	for _, tk := range s.Taken {
+		for _, i := range tk.Steps {
+			if rr := tk.Sitting.Steps[i].Reading(r.Name); rr != nil && rr.Voltage != nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// fed lists what a rail feeds beside the chip.
+func fed(b *study.Board, r *study.Rail) []string {
+	var out []string
+	for _, c := range b.Rails {
+		if c.From != nil && c.From.Rail == r.Name {
+			out = append(out, c.Name)
+		}
+	}
+	for _, o := range r.Others {
+		out = append(out, o.Part+" ("+inWords(o.Draws)+")")
+	}
+	return out
+}

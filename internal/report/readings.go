@@ -1,0 +1,123 @@
+package report
+
+import (
+	"fmt"
+
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// reading is one value that was written down, and what it came to.
+type reading struct {
+	Sitting string
+	Step    string // time or place in the order of work
+	What    string // "current", "current of left", "voltage"
+	Written string
+	On      string // meter and range
+	Zero    string
+	Turns   string
+	Gives   string
+	Note    string
+}
+
+// readings lists what a rail's figures were computed from, in the order in
+// which it was read.
+func (a *assembler) readings(s *tally.State, r *tally.Rail) ([]reading, error) {
+	var out []reading
+	for _, tk := range s.Taken {
+		for _, rt := range tk.Rails {
+			if rt.Rail != r.Rail {
+				continue
+			}
+			for _, v := range rt.Visits {
+				rs, err := a.visit(tk.Sitting, r, v)
+				if err != nil {
+					return nil, err
+				}
+				out = append(out, rs...)
+			}
+		}
+	}
+	return out, nil
+}
+
+func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]reading, error) {
+	step := sit.Steps[v.Step]
+	place := fmt.Sprintf("step %d", v.Step+1)
+	if !step.At.IsZero() {
+		place = step.At.Format("15:04")
+	}
+	var out []reading
+	for _, c := range v.Taps {
+		f, err := figure(a.t, c.Value)
+		if err != nil {
+			return nil, err
+		}
+		x := reading{
+			Sitting: sit.Name, Step: place, What: "current", Written: inWords(c.Reading.Entry),
+			On: onRange(c), Zero: zeroText(c), Gives: stated(f, quantity.Ampere), Note: prose(v.Note),
+		}
+		if c.Tap.Name != "" {
+			x.What = "current of " + c.Tap.Name
+		}
+		if back := backOf(step, r.Name, c.Tap); back != nil {
+			x.Written += ", threaded back " + inWords(back.Entry)
+			x.Zero = "none needed"
+		}
+		if c.Tap.Kind == study.TapClamp {
+			x.Turns = fmt.Sprint(max(1, c.Tap.Turns))
+		}
+		out = append(out, x)
+	}
+	f, err := figure(a.t, v.Voltage.Value)
+	if err != nil {
+		return nil, err
+	}
+	x := reading{Sitting: sit.Name, Step: place, What: "voltage", Gives: stated(f, quantity.Volt)}
+	if v.Voltage.Stands {
+		x.Written = "not read"
+		x.On = "nominal " + nominalText(r.Rail)
+	} else {
+		x.Written, x.On = inWords(v.Voltage.Reading.Entry), onRange(v.Voltage)
+		if rr := step.Reading(r.Name); rr != nil && rr.FeedSide {
+			x.What = "voltage before the loop"
+		}
+	}
+	return append(out, x), nil
+}
+
+// onRange names the meter and range that showed a reading.
+func onRange(s sensing.Sensed) string {
+	if s.Range == "" {
+		return s.Meter
+	}
+	return s.Meter + ", " + firm(s.Range)
+}
+
+func zeroText(c sensing.Sensed) string {
+	switch {
+	case c.ZeroBefore != nil && c.ZeroAfter != nil:
+		return inWords(c.ZeroBefore.Reading.Entry) + " before, " + inWords(c.ZeroAfter.Reading.Entry) + " after"
+	case c.ZeroBefore != nil:
+		return inWords(c.ZeroBefore.Reading.Entry) + " before"
+	case c.ZeroAfter != nil:
+		return inWords(c.ZeroAfter.Reading.Entry) + " after"
+	}
+	return "none"
+}
+
+// backOf finds the reading with the wire threaded the other way.
+func backOf(step *study.Step, rail string, tap *study.Tap) *study.Reading {
+	rr := step.Reading(rail)
+	if rr == nil {
+		return nil
+	}
+	for _, c := range rr.Current {
+		if c.Tap == tap.Name {
+			return c.Back
+		}
+	}
+	return nil
+}

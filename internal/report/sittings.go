@@ -1,0 +1,133 @@
+package report
+
+import (
+	"fmt"
+
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// sittingsView says when the work was done and how well it repeats.
+type sittingsView struct {
+	Rows     []sittingRow
+	Repeats  []repeatRow
+	Unit     string // of the repeats' differences
+	Effect   string // what is known of a sitting's effect, a sentence
+	Assessed bool
+}
+
+type sittingRow struct {
+	ID, Name    string
+	Board, When string
+	Room, By    string
+	Meters      string
+	Zeros       []string
+	Order       string
+	Note        string
+}
+
+type repeatRow struct {
+	On, Href      string
+	First, Second string
+	Difference    *cell
+	En            string
+	Agrees        string
+}
+
+func (a *assembler) sittings() (*sittingsView, error) {
+	v := &sittingsView{Assessed: a.t.Sittings.Assessed}
+	for _, s := range a.t.Study.Sittings {
+		v.Rows = append(v.Rows, a.sitting(s))
+	}
+	e := a.t.Sittings
+	col := newColumn(quantity.Watt)
+	for _, r := range e.Repeated {
+		if p := newColumn(quantity.Watt, r.Difference); len(v.Repeats) == 0 || p.Prefix.In(1) < col.Prefix.In(1) {
+			col.Prefix = p.Prefix
+		}
+		v.Repeats = append(v.Repeats, repeatRow{})
+	}
+	v.Unit = col.Symbol()
+	for i, r := range e.Repeated {
+		row := repeatRow{
+			On: on(r.On), Href: "#" + a.anchors.id(r.On.Board, r.On.State), First: r.First.Name, Second: r.Second.Name,
+			Difference: col.add(r.Difference), En: fmt.Sprintf("%.2f", r.En), Agrees: "agree",
+		}
+		if r.En > 1 {
+			row.Agrees = "disagree"
+		}
+		v.Repeats[i] = row
+	}
+	col.align()
+	v.Effect = a.sittingEffect()
+	return v, nil
+}
+
+func (a *assembler) sittingEffect() string {
+	e := a.t.Sittings
+	switch {
+	case !e.Assessed && len(a.t.Study.Sittings) < 2:
+		return "All readings come from one sitting at most. What another day at the bench would change is not assessed, and no interval on this page allows for it."
+	case !e.Assessed:
+		return "No state was measured in two sittings. What another day at the bench would change is not assessed, and no interval on this page allows for it."
+	case e.SD == 0:
+		return fmt.Sprintf("The states that were measured in several sittings scatter no more than their readings explain. Nothing was added for the sitting (%s of freedom).", count(int(e.DOF), "degree"))
+	}
+	return fmt.Sprintf("From the states that were measured in several sittings, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total.",
+		amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
+}
+
+func (a *assembler) sitting(s *study.Sitting) sittingRow {
+	row := sittingRow{
+		ID: a.anchors.id("sitting", s.Name), Name: s.Name, Board: s.Board, When: when(s), By: s.By, Note: prose(s.Note),
+		Room: "not recorded", Order: stepOrder(s),
+	}
+	if s.Room != nil {
+		row.Room = firm(written(*s.Room))
+	}
+	switch {
+	case s.VoltageMeter == s.CurrentMeter:
+		row.Meters = s.VoltageMeter
+	case s.VoltageMeter != "" && s.CurrentMeter != "":
+		row.Meters = s.CurrentMeter + " for currents, " + s.VoltageMeter + " for voltages"
+	default:
+		row.Meters = s.CurrentMeter + s.VoltageMeter
+	}
+	for i, st := range s.Steps {
+		for _, z := range st.Zeros {
+			what := z.Instrument
+			if z.Range != "" {
+				what += " " + z.Range
+			}
+			if z.Rail != "" {
+				what = z.Rail
+				if z.Tap != "" {
+					what += " " + z.Tap
+				}
+			}
+			at := fmt.Sprintf("step %d", i+1)
+			if !st.At.IsZero() {
+				at = st.At.Format("15:04")
+			}
+			row.Zeros = append(row.Zeros, fmt.Sprintf("%s at %s: %s", what, at, inWords(z.Reading.Entry)))
+		}
+	}
+	return row
+}
+
+// stepOrder is the order of work in one line: "zero, bare, one-busy, zero".
+func stepOrder(s *study.Sitting) string {
+	var out string
+	for _, st := range s.Steps {
+		for _, word := range []string{map[bool]string{true: "zero"}[len(st.Zeros) > 0], st.State} {
+			if word == "" {
+				continue
+			}
+			if out != "" {
+				out += ", "
+			}
+			out += word
+		}
+	}
+	return out
+}
