@@ -3,7 +3,6 @@ package gum
 import (
 	"math"
 	"runtime"
-	"slices"
 	"sync"
 )
 
@@ -45,17 +44,17 @@ func intervalsOf(x []float64, q int) (symmetric, shortest Interval) {
 	m := len(x)
 	tail := m - q // lower ends are among the first tail values, upper among the last
 	if 2*tail >= m {
-		slices.Sort(x)
+		sortTrials(x)
 	} else {
 		selectNth(x, 0, m-1, tail-1)
 		var group sync.WaitGroup
 		if tail > 1000 {
-			group.Go(func() { slices.Sort(x[:tail]) })
+			group.Go(func() { sortTrials(x[:tail]) })
 		} else {
-			slices.Sort(x[:tail])
+			sortTrials(x[:tail])
 		}
 		selectNth(x, tail, m-1, q)
-		slices.Sort(x[q:])
+		sortTrials(x[q:])
 		group.Wait()
 	}
 	r := (tail + 1) / 2 // (M−q)/2, rounded up: a rank that starts at one
