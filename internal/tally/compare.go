@@ -108,7 +108,8 @@ func (s *State) within(sittings []*study.Sitting) gum.Value {
 
 // comparisons returns those the study asks for; when it asks for none, the same
 // state on each pair of boards, then on each board every state against the one
-// before it that differs from it in a single factor.
+// before it that differs from it in a single factor (or, in a study without
+// factors, the one before it).
 func (t *Tally) comparisons() []study.Comparison {
 	if len(t.Study.Comparisons) > 0 {
 		return t.Study.Comparisons
@@ -134,10 +135,11 @@ func (t *Tally) comparisons() []study.Comparison {
 	return out
 }
 
-// stepBefore is the last earlier state that differs in exactly one factor.
+// stepBefore is the last earlier state that differs in exactly one factor, or
+// simply the last one where states have no factors.
 func stepBefore(earlier []*State, s *State) *State {
 	for i := len(earlier) - 1; i >= 0; i-- {
-		if len(s.State.DiffersIn(earlier[i].State)) == 1 {
+		if len(s.State.Levels) == 0 || len(s.State.DiffersIn(earlier[i].State)) == 1 {
 			return earlier[i]
 		}
 	}

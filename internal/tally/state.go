@@ -39,17 +39,24 @@ type Rail struct {
 	Sittings int
 }
 
-// PowerRange is the power of a rail that was not opened: between which watts it
-// is known to stay, at its voltage. A rectangle is stated by its ends; K·U
-// would reach beyond them.
-func (r *Rail) PowerRange() (lo, hi float64) {
-	v := r.Voltage.Estimate
-	lo, hi = r.Bound.Value(), r.Bound.Value()
+// CurrentRange is the current of a rail that was not opened: between which
+// amperes it is known to stay. A rectangle is stated by its ends; k·u would
+// reach beyond them.
+func (r *Rail) CurrentRange() (lo, hi float64) {
 	if r.Bound.Kind == quantity.Band {
-		lo, hi = r.Bound.Values[0], r.Bound.Values[1]
-	} else if t := r.Bound.Tol; t != nil {
+		return r.Bound.Values[0], r.Bound.Values[1]
+	}
+	lo, hi = r.Bound.Value(), r.Bound.Value()
+	if t := r.Bound.Tol; t != nil {
 		lo, hi = lo-t.Minus, hi+t.Plus
 	}
+	return lo, hi
+}
+
+// PowerRange is the power that goes with CurrentRange at the rail's voltage.
+func (r *Rail) PowerRange() (lo, hi float64) {
+	lo, hi = r.CurrentRange()
+	v := r.Voltage.Estimate
 	return min(v*lo, v*hi), max(v*lo, v*hi)
 }
 
