@@ -154,7 +154,7 @@ func TestPlaces(t *testing.T) {
 		{[]string{"boards", "Otter", "rails", "link", "tap", "nowhere"}, "red clamp low, loop: 60 mm AWG 18, feed"},
 		{[]string{"sittings", "1", "steps", "2", "aux", "v"}, "1.199 V"},
 		{[]string{"sittings", "1", "steps", "1", "zero", "blue clamp low"}, "0.1 mV"},
-		{[]string{"sittings", "2", "thermometer"}, "probe, room"}, // from the bench
+		{[]string{"sittings", "1", "thermometer"}, "probe, room"}, // from the bench
 		{[]string{"sittings", "2"}, "board: Marten"},
 		{[]string{"nowhere"}, "# A study"},
 	} {
