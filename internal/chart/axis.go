@@ -87,5 +87,9 @@ func (s *sheet) zeroLine(a axis, y0, y1 float64) {
 
 // tickText writes a round number.
 func tickText(v float64) string {
-	return minus(strconv.FormatFloat(math.Round(v*1e6)/1e6, 'f', -1, 64))
+	v = math.Round(v*1e6) / 1e6
+	if v == 0 {
+		return "0" // also for −0
+	}
+	return minus(strconv.FormatFloat(v, 'f', -1, 64))
 }

@@ -138,7 +138,7 @@ func (s *sheet) difference(d *tally.Difference, p differencesPlace) {
 	s.text(label{x: s.left, y: two, text: s.face.clip(where, p.names, s.small(), false), size: s.small(), role: look.Muted})
 	s.figure(p.column, d.Difference, p.words, one)
 	s.text(label{x: p.words, y: two, text: d.VerdictText(), size: s.small(), role: look.Ink})
-	h := s.t * (0.6 + 0.4*s.spread)
+	h := s.barHeight()
 	s.y += 1.15*s.t - h/2
 	s.interval(d, p.axis, h)
 	s.y += 1.15*s.t + h/2

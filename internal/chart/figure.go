@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"railtally/internal/look"
 	"railtally/internal/quantity"
@@ -27,12 +28,14 @@ func finite(f tally.Figure, of string) error {
 	return nil
 }
 
-// column prints figures of one column: one prefix, aligned at the ± sign.
+// column prints figures of one column: one prefix, decimal points below each
+// other.
 type column struct {
-	prefix   quantity.Prefix
-	size     float64
-	value, u float64 // widths of the two halves
-	gap      float64
+	prefix quantity.Prefix
+	size   float64
+	whole  float64 // width before the point
+	rest   float64 // width from the point on, with interval and unit
+	gap    float64 // between estimate and interval
 }
 
 // newColumn measures a column of figures.
@@ -43,26 +46,45 @@ func (s *sheet) newColumn(unit quantity.Unit, size float64, figures ...tally.Fig
 	}
 	c := column{prefix: quantity.Scale(unit, xs...), size: size, gap: 0.28 * size}
 	for _, f := range figures {
-		v, u := c.split(f)
-		c.value = math.Max(c.value, s.face.width(v, size, true))
-		c.u = math.Max(c.u, s.face.width(u, size, false))
+		value, u := c.split(f)
+		whole, part := cutPoint(value)
+		c.whole = math.Max(c.whole, s.face.width(whole, size, true))
+		c.rest = math.Max(c.rest, s.face.width(part, size, true)+c.gap+s.face.width(u, size, false))
 	}
 	return c
 }
 
-func (c column) width() float64 { return c.value + c.gap + c.u }
+func (c column) width() float64 { return c.whole + c.rest }
+
+// longest is how many letters a figure may take with the column's prefix; one
+// that is too small for it keeps a prefix of its own.
+const longest = 17
 
 // split prints a figure's value, and its interval with the unit.
 func (c column) split(f tally.Figure) (value, u string) {
-	value, u, _ = strings.Cut(c.prefix.NumberU(f.Estimate, f.Expanded), " ± ")
-	return minus(value), "± " + u + " " + c.prefix.Symbol()
+	text := c.prefix.FormatU(f.Estimate, f.Expanded)
+	if utf8.RuneCountInString(c.prefix.NumberU(f.Estimate, f.Expanded)) > longest {
+		text = quantity.FormatU(f.Estimate, f.Expanded, c.prefix.Unit())
+	}
+	value, u, _ = strings.Cut(text, " ± ")
+	return minus(value), "± " + u
+}
+
+// cutPoint splits a number before its decimal point.
+func cutPoint(number string) (whole, part string) {
+	if i := strings.IndexByte(number, '.'); i >= 0 {
+		return number[:i], number[i:]
+	}
+	return number, ""
 }
 
 // figure prints a figure in a column that begins at x.
 func (s *sheet) figure(c column, f tally.Figure, x, y float64) {
 	value, u := c.split(f)
-	s.text(label{x: x + c.value, y: y, text: value, size: c.size, bold: true, role: look.Ink, anchor: end})
-	s.text(label{x: x + c.value + c.gap, y: y, text: u, size: c.size, role: look.Muted})
+	whole, _ := cutPoint(value)
+	left := x + c.whole - s.face.width(whole, c.size, true)
+	at := s.text(label{x: left, y: y, text: value, size: c.size, bold: true, role: look.Ink})
+	s.text(label{x: at + c.gap, y: y, text: u, size: c.size, role: look.Muted})
 }
 
 // written is a figure in words, for tips and summaries.

@@ -35,11 +35,11 @@ func Lanes(t *tally.Tally, on study.StateOn, o Options) (*Drawing, error) {
 	}
 	sub := subject{
 		kind: "lanes", title: on.String(),
-		explained: "The rails from feed to chip, as wide as their power; soft edge and ±: " + tally.Percent(t.Level) + " coverage interval.",
+		explained: "Each rail from feed to chip, as wide as its power; soft edge and ±: " + tally.Percent(t.Level) + " coverage interval.",
 		summary:   lanes.summary(),
 	}
 	if lanes.any(func(l *lane) bool { return l.bounded() }) {
-		sub.explained += " Dashed: not opened, as wide as it can be."
+		sub.explained += " Dashed: not opened, drawn at its most."
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(lanes.list) == 0 {
@@ -67,6 +67,8 @@ type lane struct {
 	y     float64 // middle of the part that goes to the chip
 	width float64 // of that part
 	gross float64 // width before anything branches off
+	core  float64 // width up to the lower end of the interval
+	whole float64 // width up to the upper end
 	entry float64 // y where it meets the chip
 }
 
@@ -167,7 +169,7 @@ func (l *lane) tip() string {
 	case l.rail == nil:
 		return l.spec.Name + ": not read"
 	case l.bounded():
-		return l.spec.Name + ": not opened, " + boundText(l.rail, quantity.Ampere) + ", " + boundText(l.rail, quantity.Watt)
+		return l.spec.Name + ": not opened, " + boundText(l.rail, boundPrefix(l.rail, quantity.Ampere)) + ", " + boundText(l.rail, boundPrefix(l.rail, quantity.Watt))
 	}
 	text := l.spec.Name + ": " + written(l.rail.Voltage, quantity.Volt) + ", " + written(l.rail.Current, quantity.Ampere) + ", " + written(l.rail.Power, quantity.Watt)
 	if !l.enters() {

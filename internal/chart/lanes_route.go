@@ -13,20 +13,21 @@ type route struct {
 	down  []*lane // lanes that come from above, outermost first
 	up    []*lane // lanes that come from below, outermost first
 	ends  map[*lane]float64
+	fits  bool // whether no bend lies further left than bend
 }
 
 // Slopes that are tried, in degrees: the ordinary one first, and steeper ones
 // where the width is not enough.
 const (
 	ordinarySlope = 45
-	steepestSlope = 80
+	steepestSlope = 75
 )
 
 // newRoute gives each lane its place at the chip. The widest lane goes straight
 // through where the others have room to come to it; else the lanes meet in the
 // middle of their rows.
 func newRoute(lanes []*lane, chip, bend, gap float64) *route {
-	r := &route{chip: chip, bend: bend, gap: gap}
+	r := &route{chip: chip, bend: bend, gap: gap, fits: true}
 	if len(lanes) == 0 {
 		return r
 	}
@@ -48,12 +49,12 @@ func newRoute(lanes []*lane, chip, bend, gap float64) *route {
 	centred := (first.y-first.width/2+last.y+last.width/2)/2 - height/2
 	for _, part := range []float64{1, 0.75, 0.5, 0.25, 0} {
 		r.place(lanes, centred+part*(straight-centred))
-		if r.try(ordinarySlope) {
+		if r.fits = r.try(ordinarySlope); r.fits {
 			return r
 		}
 	}
 	for slope := float64(ordinarySlope) + 5; slope <= steepestSlope; slope += 5 {
-		if r.try(slope) {
+		if r.fits = r.try(slope); r.fits {
 			return r
 		}
 	}

@@ -101,7 +101,8 @@ func (s *sheet) bracket(a axis, f tally.Figure, y, h float64) {
 // segmentPower is a rail's power for a line of labels.
 func segmentPower(r *tally.Rail, p quantity.Prefix) string {
 	if r.Bound != nil {
-		return boundText(r, quantity.Watt)
+		return boundText(r, p)
 	}
-	return minus(p.FormatU(r.Power.Estimate, r.Power.Expanded))
+	value, u := column{prefix: p}.split(r.Power)
+	return value + " " + u
 }

@@ -95,14 +95,14 @@ func (s *sheet) header() {
 	}
 	if s.o.Title != "" {
 		size := 1.4 * s.t
-		for _, line := range s.face.wrap(s.o.Title, s.right-s.left, size, true, 3) {
+		for _, line := range s.face.balance(s.o.Title, s.right-s.left, size, true, 3) {
 			s.text(label{x: s.left, y: s.y + 0.8*size, text: line, size: size, bold: true, role: look.Ink})
 			s.y += 1.2 * size
 		}
 		s.y += 0.1 * s.t
 	}
 	size := s.small()
-	for _, line := range s.face.wrap(s.Explained, s.right-s.left, size, false, 5) {
+	for _, line := range s.face.balance(s.Explained, s.right-s.left, size, false, 5) {
 		s.text(label{x: s.left, y: s.y + 0.8*size, text: line, size: size, role: look.Muted})
 		s.y += leading * size
 	}

@@ -151,8 +151,12 @@ func (s *sheet) totalsGroup(g totalsGroup, p totalsPlace) {
 		room, lines = room-p.column.width()-s.t, 1
 	}
 	size, top := s.t, s.y
+	base := 0.8 * size
+	if !s.narrow() {
+		base = s.barHeight()/2 + 0.34*size
+	}
 	for _, line := range s.face.wrap(g.name, room, size, true, lines) {
-		s.text(label{x: s.left, y: top + 0.8*size, text: line, size: size, bold: true, role: look.Ink})
+		s.text(label{x: s.left, y: top + base, text: line, size: size, bold: true, role: look.Ink})
 		top += 1.25 * size
 	}
 	if s.narrow() && p.boards {
@@ -164,8 +168,11 @@ func (s *sheet) totalsGroup(g totalsGroup, p totalsPlace) {
 	s.y = max(s.y, top)
 }
 
+// barHeight is the height of one bar; rows with more room have higher ones.
+func (s *sheet) barHeight() float64 { return s.t * (0.6 + 0.4*s.spread) }
+
 func (s *sheet) totalsRow(r totalsRow, p totalsPlace) {
-	h := s.t * (0.6 + 0.4*s.spread)
+	h := s.barHeight()
 	base := s.y + h/2 + 0.34*s.t
 	if s.narrow() {
 		base = s.y + 0.8*s.t
@@ -188,6 +195,9 @@ func (s *sheet) totalsRow(r totalsRow, p totalsPlace) {
 		s.softBar(p.axis, r.state.Total, s.y, h, look.Board(r.board), look.BoardSoft(r.board))
 	} else {
 		x := p.axis.at(0) + 0.5*s.t
+		if s.right-x < 0.5*(s.right-p.axis.x0) {
+			x = p.axis.x0 // what is negative leaves no room behind zero
+		}
 		text := s.face.clip(noTotal(r.state), s.right-x, s.t, false)
 		s.text(label{x: x, y: s.y + h/2 + 0.34*s.t, text: text, size: s.t, role: look.Warn})
 	}

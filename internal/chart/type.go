@@ -112,6 +112,19 @@ func (t *typeface) wrap(text string, width, size float64, bold bool, lines int) 
 	return out
 }
 
+// balance wraps a text like wrap, into lines of about one length.
+func (t *typeface) balance(text string, width, size float64, bold bool, lines int) []string {
+	best := t.wrap(text, width, size, bold, lines)
+	for w := width; len(best) > 1 && w > width/2; w -= size {
+		next := t.wrap(text, w, size, bold, lines)
+		if len(next) != len(best) || strings.Join(next, " ") != strings.Join(best, " ") {
+			break
+		}
+		best = next
+	}
+	return best
+}
+
 // clipOrNothing shortens a text of ordinary weight to a width; a few letters
 // say nothing and are left out.
 func (t *typeface) clipOrNothing(text string, width, size float64) string {
