@@ -73,9 +73,9 @@ func (z *ziggurat) draw(f fold, d []float64, off, c float64, g *rng) {
 	case foldSet:
 		for i := range d {
 			u, h = h.step()
-			l, j := &z.layer[u&(layers-1)], int64(u)>>11
-			x := float64(j) * l.w
-			if uint64(j+l.k) >= uint64(2*l.k) { // not −k ≤ j < k
+			l := &z.layer[u&(layers-1)]
+			x := float64(int64(u)>>11) * l.w
+			if x*x >= l.sure {
 				x, h = z.finish(u, h)
 			}
 			d[i] = off + float64(c*x)
@@ -83,9 +83,9 @@ func (z *ziggurat) draw(f fold, d []float64, off, c float64, g *rng) {
 	case foldAdd:
 		for i := range d {
 			u, h = h.step()
-			l, j := &z.layer[u&(layers-1)], int64(u)>>11
-			x := float64(j) * l.w
-			if uint64(j+l.k) >= uint64(2*l.k) {
+			l := &z.layer[u&(layers-1)]
+			x := float64(int64(u)>>11) * l.w
+			if x*x >= l.sure {
 				x, h = z.finish(u, h)
 			}
 			d[i] += off + float64(c*x)
@@ -93,9 +93,9 @@ func (z *ziggurat) draw(f fold, d []float64, off, c float64, g *rng) {
 	default:
 		for i := range d {
 			u, h = h.step()
-			l, j := &z.layer[u&(layers-1)], int64(u)>>11
-			x := float64(j) * l.w
-			if uint64(j+l.k) >= uint64(2*l.k) {
+			l := &z.layer[u&(layers-1)]
+			x := float64(int64(u)>>11) * l.w
+			if x*x >= l.sure {
 				x, h = z.finish(u, h)
 			}
 			d[i] *= off + float64(c*x)

@@ -25,12 +25,9 @@ type ziggurat struct {
 
 const layers = 512
 
-// layer is one layer: k is the largest |j| that is under the curve for sure,
-// w the width of a step of j.
-type layer struct {
-	k int64
-	w float64
-}
+// layer is one layer: w is the width of a step of j, of which 2⁵² make the
+// layer, and sure the square of the x below which a point is under the curve.
+type layer struct{ w, sure float64 }
 
 // newZiggurat makes the tables for Student's t with nu degrees of freedom, or
 // the standard normal distribution for an infinite nu.
@@ -43,7 +40,7 @@ func newZiggurat(nu float64) *ziggurat {
 	x[0] = v / density(nu, z.r)
 	x[layers] = 0
 	for i := range layers {
-		z.layer[i] = layer{k: int64(x[i+1] / x[i] * steps), w: x[i] / steps}
+		z.layer[i] = layer{w: x[i] / steps, sure: x[i+1] * x[i+1]}
 		z.f[i] = density(nu, x[i])
 	}
 	z.f[layers] = 1
@@ -152,7 +149,7 @@ func (z *ziggurat) slow(u uint64, g *rng) float64 {
 		l := &z.layer[i]
 		x := float64(j) * l.w
 		switch {
-		case j < l.k && j >= -l.k:
+		case x*x < l.sure:
 			return x
 		case i == 0:
 			return math.Copysign(z.tail(g), x)
