@@ -172,7 +172,7 @@ func TestCoverageFactorEdges(t *testing.T) {
 	}
 	// Where the t quantile gives way to its expansion nothing jumps.
 	a, b := coverageFactor(0.95, expansionDOF), coverageFactor(0.95, expansionDOF*(1+1e-9))
-	near(t, "k at 10⁶", a, b, 1e-9)
+	near(t, "k where the expansion begins", a, b, 1e-9)
 	near(t, "k at infinity", Result{DOF: math.Inf(1)}.K(0.95), 1.959963984540054, 1e-12) // scipy: norm.ppf(0.975)
 	// Less than one degree of freedom, which truncation must not turn to zero.
 	if r := (Result{DOF: 0.5}); r.KTruncated(0.95) != r.K(0.95) || !(r.K(0.95) > 12.7) {
