@@ -91,22 +91,6 @@ func (c *Content) Quantity() (quantity.Entry, error) {
 	return e, nil
 }
 
-// slot is the place of an entry in its step that only one entry can have.
-type slot struct {
-	kind                  Kind
-	rail, tap             string
-	instrument, rangeName string
-	name                  string
-	back                  bool
-}
-
-// slot returns the place of the entry in its step; ok is false for a step,
-// which has none.
-func (c *Content) slot() (s slot, ok bool) {
-	s = slot{kind: c.Kind, rail: c.Rail, tap: c.Tap, instrument: c.Instrument, rangeName: c.Range, name: c.Name, back: c.Back}
-	return s, c.Kind != Step
-}
-
 // about says in words what an entry is about.
 func (c *Content) about() string {
 	switch c.Kind {

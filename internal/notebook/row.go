@@ -8,13 +8,13 @@ type What string
 // The kinds of rows that are announced, see Change. All but AStudy and APlan
 // form chains.
 const (
-	AStudy     What = "study"
-	APlan      What = "plan"
-	ASitting   What = "sitting"
-	AnEntry    What = "entry"
-	APhoto     What = "photo"
-	APin       What = "pin"
-	Instrument What = "instrument"
+	AStudy       What = "study"
+	APlan        What = "plan"
+	ASitting     What = "sitting"
+	AnEntry      What = "entry"
+	APhoto       What = "photo"
+	APin         What = "pin"
+	AnInstrument What = "instrument"
 )
 
 // Origin says where a row comes from.

@@ -60,6 +60,7 @@ CREATE TABLE instrument (
   accepted_at TEXT NOT NULL,
   CHECK ((first IS NULL) = (supersedes IS NULL))
 ) STRICT;
+CREATE INDEX instrument_first ON instrument (first);
 
 -- sitting: began_at is the clock on the wall, without a zone; clock: it has a time of day.
 CREATE TABLE sitting (
@@ -88,6 +89,7 @@ CREATE TABLE sitting (
   accepted_at   TEXT NOT NULL,
   CHECK ((first IS NULL) = (supersedes IS NULL))
 ) STRICT;
+CREATE INDEX sitting_first ON sitting (first);
 CREATE INDEX sitting_study ON sitting (study, id);
 
 -- entry: one line of the log of a sitting. sitting and step name first rows.
@@ -125,6 +127,7 @@ CREATE TABLE entry (
   CHECK ((first IS NULL) = (supersedes IS NULL)),
   CHECK ((kind = 'step') = (step IS NULL))
 ) STRICT;
+CREATE INDEX entry_first ON entry (first);
 CREATE INDEX entry_study ON entry (study, id);
 CREATE INDEX entry_sitting ON entry (sitting, id);
 CREATE INDEX entry_step ON entry (step, kind);
@@ -159,6 +162,7 @@ CREATE TABLE photo (
   accepted_at TEXT NOT NULL,
   CHECK ((first IS NULL) = (supersedes IS NULL))
 ) STRICT;
+CREATE INDEX photo_first ON photo (first);
 CREATE INDEX photo_study ON photo (study, id);
 
 -- pin: a place on a photograph; x from the left and y from the top, as parts of its size.
@@ -186,6 +190,7 @@ CREATE TABLE pin (
   accepted_at TEXT NOT NULL,
   CHECK ((first IS NULL) = (supersedes IS NULL))
 ) STRICT;
+CREATE INDEX pin_first ON pin (first);
 CREATE INDEX pin_study ON pin (study, id);
 
 -- change: what was added, in the one order in which it was committed.

@@ -1,0 +1,151 @@
+package notebook
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Keep says which automatic backups stay: the newest few, and the last of each
+// of so many days and months.
+type Keep struct {
+	Newest, Days, Months int
+}
+
+// DefaultKeep keeps what a person would want back: an hour ago, yesterday, last
+// month (common practice, no source).
+func DefaultKeep() Keep { return Keep{Newest: 4, Days: 14, Months: 12} }
+
+// rollingHead begins the names of automatic backups. Others in the folder are
+// never removed.
+const rollingHead = "auto-"
+
+// BackupFile is one automatic backup.
+type BackupFile struct {
+	Path  string
+	Taken time.Time
+}
+
+// Backups lists the automatic backups of this notebook, newest first.
+func (nb *Notebook) Backups() ([]BackupFile, error) { return backupsIn(BackupFolder(nb.path)) }
+
+func backupsIn(dir string) (out []BackupFile, err error) {
+	names, err := filepath.Glob(filepath.Join(escapeGlob(dir), rollingHead+"*.db"))
+	if err != nil {
+		return nil, err
+	}
+	for _, n := range names {
+		text := strings.TrimSuffix(strings.TrimPrefix(filepath.Base(n), rollingHead), ".db")
+		if t, err := time.Parse("20060102T150405Z", text); err == nil {
+			out = append(out, BackupFile{n, t})
+		}
+	}
+	slices.SortFunc(out, func(a, b BackupFile) int { return b.Taken.Compare(a.Taken) })
+	return out, nil
+}
+
+// escapeGlob takes their meaning from the signs of a pattern.
+func escapeGlob(dir string) string {
+	return strings.NewReplacer(`[`, `[[]`, `*`, `[*]`, `?`, `[?]`).Replace(dir)
+}
+
+// RollBackup makes an automatic backup when the newest is older than every, or
+// there is none, and something was added since; then it removes those that keep
+// does not want. It returns the path of the new backup, "" when none was due.
+func (nb *Notebook) RollBackup(ctx context.Context, every time.Duration, keep Keep) (string, error) {
+	now := nb.now().UTC()
+	dir := BackupFolder(nb.path)
+	clearParts(dir, now)
+	have, err := backupsIn(dir)
+	if err != nil {
+		return "", explained("list the backups in", dir, err)
+	}
+	if len(have) > 0 {
+		// A clock that was set back must not stop backups: only an age between
+		// zero and every means that it is too early.
+		if age := now.Sub(have[0].Taken); age >= 0 && age < every {
+			return "", nil
+		}
+		same, err := nb.unchangedSince(ctx, have[0].Path)
+		if err != nil || same {
+			return "", err
+		}
+	}
+	path := filepath.Join(dir, rollingHead+stamp(now)+".db")
+	if err := nb.Backup(ctx, path); err != nil {
+		return "", err
+	}
+	if have, err = backupsIn(dir); err != nil {
+		return path, explained("list the backups in", dir, err)
+	}
+	for _, b := range unwanted(have, keep, path) {
+		if err := os.Remove(b.Path); err != nil {
+			return path, explained("remove the old backup", b.Path, err)
+		}
+	}
+	return path, nil
+}
+
+// unchangedSince tells whether a backup holds everything that the notebook does.
+// A backup that cannot be read holds nothing.
+func (nb *Notebook) unchangedSince(ctx context.Context, backup string) (bool, error) {
+	last, err := nb.LastChange(ctx)
+	if err != nil {
+		return false, err
+	}
+	db, err := still(backup)
+	if err != nil {
+		return false, nil
+	}
+	defer db.Close()
+	var seq int64
+	if err := db.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM change").Scan(&seq); err != nil {
+		return false, nil
+	}
+	return seq == last, nil
+}
+
+// unwanted picks the backups, given newest first, that keep has no use for. The
+// one just made stays in any case.
+func unwanted(have []BackupFile, keep Keep, made string) (out []BackupFile) {
+	days, months := make(map[string]bool), make(map[string]bool)
+	for i, b := range have {
+		day, month := b.Taken.Format("2006-01-02"), b.Taken.Format("2006-01")
+		wanted := i < max(keep.Newest, 1) || b.Path == made
+		if !days[day] && len(days) < keep.Days {
+			days[day], wanted = true, true
+		}
+		if !months[month] && len(months) < keep.Months {
+			months[month], wanted = true, true
+		}
+		if !wanted {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// RunBackups makes automatic backups until ctx ends: one at once if it is due,
+// then whenever every has passed. report hears of each that was made and of
+// each that failed; it may be nil.
+func (nb *Notebook) RunBackups(ctx context.Context, every time.Duration, keep Keep, report func(path string, err error)) {
+	look := time.NewTicker(max(every/4, time.Second))
+	defer look.Stop()
+	for {
+		path, err := nb.RollBackup(ctx, every, keep)
+		if ctx.Err() != nil {
+			return
+		}
+		if report != nil && (path != "" || err != nil) {
+			report(path, err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-look.C:
+		}
+	}
+}
