@@ -12,7 +12,7 @@ import (
 // width; the other is not displayed, so nothing reads it out.
 const (
 	pageWidth  = 820
-	phoneWidth = 360
+	phoneWidth = 328
 )
 
 // picture is a chart in both layouts, with what explains it below.

@@ -12,6 +12,7 @@ type instrumentView struct {
 	ID, Name, Kind, Ident, Note string
 	Facts                       []string // of a shunt
 	Ranges                      []rangeView
+	To, Digit, Scale            bool // whether any range says so
 	Calibration                 []string
 }
 
@@ -29,6 +30,7 @@ func (a *assembler) instruments() []*instrumentView {
 		}
 		for _, r := range in.Ranges {
 			v.Ranges = append(v.Ranges, rangeOf(r))
+			v.To, v.Digit, v.Scale = v.To || r.To != nil, v.Digit || r.Digit != nil, v.Scale || r.Scale > 0
 			if r.Calibration != nil {
 				v.Calibration = append(v.Calibration, firm(r.Name)+": "+calibrationText(r.Calibration))
 			}

@@ -18,7 +18,9 @@ type methodView struct {
 	Series  bool
 	Winding bool
 	Hangs   bool
-	StaleAt string
+	// Voltages that were read before the loop, or not at all.
+	FeedSide, Nominal bool
+	StaleAt           string
 }
 
 type methodBoard struct {
@@ -40,6 +42,14 @@ func (a *assembler) method() *methodView {
 	v := &methodView{StaleAt: "30" + noBreak + "minutes"}
 	if e := a.t.Study.StaleZero; e != nil {
 		v.StaleAt = firm(written(*e))
+	}
+	for _, sit := range a.t.Study.Sittings {
+		for _, st := range sit.Steps {
+			for _, rr := range st.Rails {
+				v.FeedSide = v.FeedSide || rr.FeedSide
+				v.Nominal = v.Nominal || rr.Voltage == nil
+			}
+		}
 	}
 	for _, b := range a.t.Study.Boards {
 		mb := methodBoard{Name: b.Name, ID: a.anchors.id(b.Name, "method")}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"railtally/internal/quantity"
 	"railtally/internal/study"
@@ -24,6 +25,7 @@ type openState struct {
 	Missing         string
 	Rails           []*openRail
 	Shares          *shares
+	Inputs          []string // supplies upstream, read as a cross-check
 }
 
 // openRail is one rail of a state, opened to its readings.
@@ -31,9 +33,10 @@ type openRail struct {
 	ID, Name, Of            string // Of: board and state
 	Nominal                 string
 	Voltage, Current, Power *cell
-	Marks                   []string
+	Marks                   string // "not opened, nominal"
 	Stated                  string // power, for the line that opens
 	Readings                []reading
+	Turns                   bool // any of them was taken with a clamp
 	Corrections             []string
 	Shares                  *shares
 }
@@ -67,6 +70,10 @@ func (a *assembler) open(s *tally.State) (*openState, error) {
 		v.Rails = append(v.Rails, o)
 	}
 	if err := a.sum(v, s, watts); err != nil {
+		return nil, err
+	}
+	var err error
+	if v.Inputs, err = a.inputs(s); err != nil {
 		return nil, err
 	}
 	volts.align()
@@ -135,24 +142,13 @@ func (a *assembler) takenIn(s *tally.State) string {
 
 func (a *assembler) openRail(s *tally.State, r *tally.Rail) (*openRail, error) {
 	o := &openRail{ID: a.railID(s, r), Name: r.Name, Of: on(s.On()), Nominal: nominalText(r.Rail)}
-	if r.Stands {
-		o.Marks = append(o.Marks, "nominal")
-	}
-	if isBounded(r.Rail) {
-		o.Marks = append(o.Marks, "not opened")
-		if !voltageRead(s, r) {
-			o.Marks = append(o.Marks, "nominal")
-		}
-	}
-	if r.Aside {
-		o.Marks = append(o.Marks, "does not enter the chip")
-	}
-	if r.From != nil {
-		o.Marks = append(o.Marks, "hangs on "+r.From.Rail)
-	}
+	o.Marks = strings.Join(marks(s, r), ", ")
 	var err error
 	if o.Readings, err = a.readings(s, r); err != nil {
 		return nil, err
+	}
+	for _, x := range o.Readings {
+		o.Turns = o.Turns || x.Turns != ""
 	}
 	o.Corrections = a.corrections(s, r)
 	b, err := a.t.Graph.Budget(r.Power.Value)
@@ -161,6 +157,24 @@ func (a *assembler) openRail(s *tally.State, r *tally.Rail) (*openRail, error) {
 	}
 	o.Shares = topShares(b, ofRail, "input")
 	return o, nil
+}
+
+// marks lists what a reader must know of a rail's figures.
+func marks(s *tally.State, r *tally.Rail) []string {
+	var out []string
+	if isBounded(r.Rail) {
+		out = append(out, "not opened")
+	}
+	if r.Stands || isBounded(r.Rail) && !voltageRead(s, r) {
+		out = append(out, "nominal")
+	}
+	if r.Aside {
+		out = append(out, "does not enter the chip")
+	}
+	if r.From != nil {
+		out = append(out, "hangs on "+r.From.Rail)
+	}
+	return out
 }
 
 // voltageRead tells that a rail's voltage was read in any sitting of a state.

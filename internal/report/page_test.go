@@ -92,6 +92,7 @@ func pages(t *testing.T) map[string]*tally.Tally {
 	t.Helper()
 	return map[string]*tally.Tally{
 		"otter": run(t, readStudy(t, "otter.yaml")),
+		"every": run(t, readStudy(t, "every.yaml")),
 		"empty": run(t, &study.Study{Level: study.DefaultLevel}),
 		"unmeasured": run(t, &study.Study{
 			Question: "Nothing yet?", Level: study.DefaultLevel,

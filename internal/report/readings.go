@@ -45,7 +45,7 @@ func (a *assembler) readings(s *tally.State, r *tally.Rail) ([]reading, error) {
 
 func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]reading, error) {
 	step := sit.Steps[v.Step]
-	place := fmt.Sprintf("step %d", v.Step+1)
+	place := fmt.Sprintf("step"+noBreak+"%d", v.Step+1)
 	if !step.At.IsZero() {
 		place = step.At.Format("15:04")
 	}

@@ -63,7 +63,7 @@ func (a *assembler) recordedOn(board string) *recordedView {
 		v.Heads = append(v.Heads, throughput)
 	}
 	each(func(s *study.Sitting, i int, st *study.Step) {
-		row := recordedRow{State: st.State, Sitting: s.Name, At: fmt.Sprintf("step %d", i+1)}
+		row := recordedRow{State: st.State, Sitting: s.Name, At: fmt.Sprintf("step"+noBreak+"%d", i+1)}
 		if !st.At.IsZero() {
 			row.At = st.At.Format("15:04")
 		}

@@ -105,7 +105,7 @@ func (a *assembler) sitting(s *study.Sitting) sittingRow {
 					what += " " + z.Tap
 				}
 			}
-			at := fmt.Sprintf("step %d", i+1)
+			at := fmt.Sprintf("step"+noBreak+"%d", i+1)
 			if !st.At.IsZero() {
 				at = st.At.Format("15:04")
 			}
