@@ -157,6 +157,33 @@ func TestCheck(t *testing.T) {
 		{"throughput below zero", func(s *Study) { step(s).Throughput = q("-1 GB/s", quantity.BytePerSecond) }, []string{"throughput: -1 GB/s is below zero"}},
 		{"current of another unit", func(s *Study) { step(s).Rails[1].Current[0].Reading.Entry = entry(t, "1 W", quantity.Watt) },
 			[]string{"io › i: 1 W is a power; a voltage is wanted here"}},
+		{"clamp missing", func(s *Study) { tap(s).Instrument = "clmap" }, []string{`core › taps › left: no instrument called "clmap"`}},
+		{"clamp is a meter", func(s *Study) { tap(s).Instrument = "meter" }, []string{"core › taps › left: meter is a meter, and a clamp is wanted here"}},
+		{"shunt with a range", func(s *Study) {
+			s.Instruments = append(s.Instruments, &Instrument{Name: "sh", Kind: Shunt, Shunt: &ShuntValue{Resistance: entry(t, "1 Ω ±1 %", quantity.Ohm), Heating: -1}})
+			*tap(s) = Tap{Name: "left", Kind: TapShunt, Instrument: "sh", Range: "low", Turns: 1}
+		}, []string{"instruments › sh › heating: the heating is negative", "core › taps › left: a shunt has no range"}},
+		{"meter with a scale", func(s *Study) { s.Instruments[1].Ranges[0].Scale = 1 }, []string{"5 V: only a clamp has a scale"}},
+		{"series meter read by another", func(s *Study) {
+			*tap(s) = Tap{Name: "left", Kind: TapSeries, Instrument: "meter", Range: "10 A", Turns: 1, Meter: "meter"}
+			s.Sittings[0].Steps = nil
+		}, []string{"left › read by: a meter in series reads itself"}},
+		{"meter without volts", func(s *Study) {
+			s.Instruments = append(s.Instruments, &Instrument{Name: "amps", Kind: Meter, Ranges: s.Instruments[1].Ranges[1:]})
+			s.Sittings[0].VoltageMeter = "amps"
+		}, []string{"sittings › 1 › meter › voltage: amps has no range that shows a voltage"}},
+		{"rail of another board", func(s *Study) { step(s).Rails[1].Rail = "vtt" }, []string{`steps › 2 › vtt: Otter has no rail called "vtt"`}},
+		{"zero of another rail", func(s *Study) { s.Sittings[0].Steps[0].Zeros[1].Rail = "vtt" }, []string{`zero › vtt/left: Otter has no rail called "vtt"`}},
+		{"zero of nothing", func(s *Study) { s.Sittings[0].Steps[0].Zeros[0].Instrument = "clmap" }, []string{`zero › clmap low: no instrument called "clmap"`}},
+		{"zero of every range", func(s *Study) { s.Sittings[0].Steps[0].Zeros[0].Range = "" }, []string{"zero › clamp: which range of clamp?"}},
+		{"board missing", func(s *Study) { s.Sittings[0].Board = "Oter" }, []string{`sittings › 1 › board: no board called "Oter"`}},
+		{"thermometer missing", func(s *Study) { s.Sittings[0].Thermometer = "prob" }, []string{`sittings › 1 › thermometer: no instrument called "prob"`}},
+		{"thermometer's range", func(s *Study) {
+			step(s).Temperatures = []*Named{{Name: "sink", Reading: Reading{Entry: entry(t, "40 °C", quantity.Celsius), Range: "hot"}}}
+		}, []string{`temperatures › sink: probe has no range of temperature called "hot"`}},
+		{"voltage at the feed of a closed rail", func(s *Study) {
+			step(s).Rails = append(step(s).Rails, &RailReading{Rail: "shut", FeedSide: true, Voltage: &Reading{Entry: entry(t, "2.5 V", quantity.Volt)}})
+		}, []string{"shut › v at feed: shut was not opened, so it has one side only"}},
 		{"other parts alike", func(s *Study) {
 			o := &Other{Part: "flash", Draws: entry(t, "1 mA", quantity.Ampere)}
 			s.Boards[0].Rails[0].Others = []*Other{o, o}

@@ -76,7 +76,8 @@ func (r *reader) depends(path, on []string) bool {
 		}
 		return path[0] == "sittings" && len(on) == 1
 	case "bench":
-		return path[0] == "sittings"
+		key := at(on, 1)
+		return path[0] == "sittings" && (key == "" || key == at(path, 2) || step && (key == "meter" || key == "thermometer"))
 	}
 	return false
 }
