@@ -38,7 +38,7 @@ const (
 	CauseOthers     = "other parts on the rail"
 	CauseEfficiency = "converter between rails"
 	CauseLoop       = "loop resistance"
-	CauseSitting    = "sitting to sitting"
+	CauseSitting    = "sitting-to-sitting effect"
 )
 
 // Bench records the model of one study's readings in a graph. It is not safe

@@ -8,10 +8,14 @@ import (
 	"railtally/internal/quantity"
 )
 
-// Answer says in a few plain sentences what the study found: first the highest
-// total of each board, then the comparisons that matter most to the question.
+// Answer says in a few plain sentences what the study found: first the
+// comparisons that matter most to the question, then the highest total of each
+// board.
 func (t *Tally) Answer() []string {
 	var out []string
+	for _, d := range t.Headlines() {
+		out = append(out, d.Sentence())
+	}
 	for _, b := range t.Boards {
 		if s := Fullest(b); s != nil {
 			out = append(out, highest(b, s))
@@ -19,9 +23,6 @@ func (t *Tally) Answer() []string {
 	}
 	if len(out) == 0 {
 		return []string{"Nothing has been measured completely yet, so there is no total to state."}
-	}
-	for _, d := range t.Headlines() {
-		out = append(out, d.Sentence())
 	}
 	return out
 }
@@ -102,30 +103,33 @@ func (d *Difference) Sentence() string {
 		more = "less"
 	}
 	where := ""
-	if shared != "" {
-		where = " (" + shared + ")"
+	switch {
+	case d.First.Board == d.Second.Board:
+		where = "On " + shared + ", "
+	case shared != "":
+		where = "In " + shared + ", "
 	}
+	margin := quantity.Format(d.Margin, quantity.Watt, 2)
 	switch d.Verdict {
 	case Resolved:
-		s := fmt.Sprintf("%s draws %s %s than %s%s: resolved", first, size, more, second, where)
+		s := fmt.Sprintf("%s%s draws %s %s than %s: resolved", where, first, size, more, second)
 		if Within(f, d.Margin) {
-			s += ", and yet equal within " + quantity.Format(d.Margin, quantity.Watt, 2)
+			s += ", and yet equal within " + margin
 		}
 		return s + "."
 	case Equal:
-		return fmt.Sprintf("%s and %s%s are equal within %s: the difference is %s.",
-			first, second, where, quantity.Format(d.Margin, quantity.Watt, 2), watts(f))
+		return fmt.Sprintf("%s%s and %s are equal within %s: they differ by %s.", where, first, second, margin, size)
 	}
-	return fmt.Sprintf("%s against %s%s is not resolved: %s, limited by %s.",
-		first, second, where, watts(f), d.limit())
+	return fmt.Sprintf("%s%s seems to draw %s %s than %s, but that is not resolved (largest contribution: %s).",
+		where, first, size, more, second, d.limit())
 }
 
 // limit names what contributes most to the difference's uncertainty.
 func (d *Difference) limit() string {
 	if d.Limit.Name == "" {
-		return "nothing that is recorded"
+		return "nothing recorded"
 	}
-	return fmt.Sprintf("%s (%.0f %% of its variance)", d.Limit.Name, 100*d.Limit.Fraction)
+	return fmt.Sprintf("%s, %.0f %% of the variance", d.Limit.Name, 100*d.Limit.Fraction)
 }
 
 // VerdictText is the verdict with its limit: "equal within 0.15 W".
