@@ -5,8 +5,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-
-	"railtally/internal/quantity"
 )
 
 func TestRefuseWhatIsNoNumber(t *testing.T) {
@@ -68,48 +66,5 @@ func TestRefuseUnknownNames(t *testing.T) {
 	}
 	if _, err := Lanes(ev, on("Otter", "asleep"), Options{}); err == nil || !strings.Contains(err.Error(), "asleep") {
 		t.Errorf("lanes of an unknown state: %v", err)
-	}
-}
-
-// What is drawn is what the tally says, in the same words as everywhere.
-func TestFiguresAreTheTally(t *testing.T) {
-	ev := evening(t)
-	texts := func(d *Drawing, err error) string {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		var all []string
-		for _, l := range d.labels() {
-			all = append(all, l.text)
-		}
-		return strings.Join(all, "\n")
-	}
-	totals := texts(Totals(ev, Options{}))
-	for _, b := range ev.Boards {
-		for _, st := range b.States {
-			if !st.Complete {
-				if !strings.Contains(totals, noTotal(st)) {
-					t.Errorf("totals lack %q", noTotal(st))
-				}
-				continue
-			}
-			for _, part := range strings.Split(written(st.Total, quantity.Watt), " ± ") {
-				if !strings.Contains(totals, part) {
-					t.Errorf("totals lack %q of %s", part, st.On())
-				}
-			}
-		}
-	}
-	for _, d := range ev.Differences {
-		if !strings.Contains(texts(Differences(ev, Options{})), d.VerdictText()) {
-			t.Errorf("differences lack the verdict %q", d.VerdictText())
-		}
-	}
-	lanes := texts(Lanes(ev, on("Otter", "one-busy"), Options{}))
-	for _, r := range ev.State(on("Otter", "one-busy")).Rails {
-		if !strings.Contains(lanes, r.Name) {
-			t.Errorf("lanes lack the rail %s", r.Name)
-		}
 	}
 }

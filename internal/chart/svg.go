@@ -111,6 +111,11 @@ func (s *svgWriter) label(l *label) {
 	if l.bold {
 		s.attr("font-weight", strconv.Itoa(look.SemiBold))
 	}
+	if !s.d.opt.Inline && !s.d.opt.EmbedFont {
+		// Another typeface may stand in: the text keeps the width it was given.
+		s.attr("textLength", number(l.width))
+		s.attr("lengthAdjust", "spacingAndGlyphs")
+	}
 	s.attr("fill", s.color(l.role))
 	s.b.WriteString(">" + escape(l.text) + "</text>\n")
 }

@@ -78,6 +78,16 @@ func (t *typeface) advance(r rune, bold bool) float64 {
 	return a
 }
 
+// known replaces letters that the typeface lacks by a box.
+func (t *typeface) known(text string) string {
+	return strings.Map(func(r rune) rune {
+		if g, err := t.regular.GlyphIndex(&t.buf, r); err != nil || g == 0 {
+			return '□'
+		}
+		return r
+	}, text)
+}
+
 // clip shortens a text to a width, with an ellipsis.
 func (t *typeface) clip(text string, width, size float64, bold bool) string {
 	if t.width(text, size, bold) <= width {

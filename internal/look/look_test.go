@@ -61,6 +61,16 @@ func lightness(c RGB) float64 {
 	return 116*math.Cbrt(y) - 16
 }
 
+// A picture that takes its colours from the page has one role for the text on
+// each rail, whether the page is light or dark.
+func TestTextOnRailsIsOneRole(t *testing.T) {
+	for i := range Rails {
+		if l, d := Light().On(Rail(i)), Dark().On(Rail(i)); l != d {
+			t.Errorf("rail %d: %v in the light, %v in the dark", i+1, l, d)
+		}
+	}
+}
+
 // Boards also have a mark of their own shape; rails a label in their place.
 func TestTellApartInGrey(t *testing.T) {
 	for name, p := range themes() {
