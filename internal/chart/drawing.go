@@ -64,6 +64,10 @@ func (d *Drawing) text(l label) float64 {
 		return l.x
 	}
 	l.width = d.face.width(l.text, l.size, l.bold)
+	if l.tail != "" {
+		l.lead = d.face.width(l.text+" ", l.size, l.bold)
+		l.width = l.lead + d.face.width(l.tail, l.tailSize, false)
+	}
 	d.marks = append(d.marks, mark{label: &l})
 	_, _, x1, _ := l.box()
 	return x1

@@ -35,7 +35,6 @@ type column struct {
 	size   float64
 	whole  float64 // width before the point
 	rest   float64 // width from the point on, with interval and unit
-	gap    float64 // between estimate and interval
 }
 
 // newColumn measures a column of figures.
@@ -44,12 +43,12 @@ func (s *sheet) newColumn(unit quantity.Unit, size float64, figures ...tally.Fig
 	for _, f := range figures {
 		xs = append(xs, f.Estimate)
 	}
-	c := column{prefix: quantity.Scale(unit, xs...), size: size, gap: 0.28 * size}
+	c := column{prefix: quantity.Scale(unit, xs...), size: size}
 	for _, f := range figures {
 		value, u := c.split(f)
 		whole, part := cutPoint(value)
 		c.whole = math.Max(c.whole, s.face.width(whole, size, true))
-		c.rest = math.Max(c.rest, s.face.width(part, size, true)+c.gap+s.face.width(u, size, false))
+		c.rest = math.Max(c.rest, s.face.width(part+" ", size, true)+s.face.width(u, size, false))
 	}
 	return c
 }
@@ -83,8 +82,7 @@ func (s *sheet) figure(c column, f tally.Figure, x, y float64) {
 	value, u := c.split(f)
 	whole, _ := cutPoint(value)
 	left := x + c.whole - s.face.width(whole, c.size, true)
-	at := s.text(label{x: left, y: y, text: value, size: c.size, bold: true, role: look.Ink})
-	s.text(label{x: at + c.gap, y: y, text: u, size: c.size, role: look.Muted})
+	s.text(label{x: left, y: y, text: value, size: c.size, bold: true, role: look.Ink, tail: u, tailSize: c.size})
 }
 
 // written is a figure in words, for tips and summaries.

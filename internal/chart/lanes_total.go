@@ -81,10 +81,8 @@ func (s *sheet) totalLine(set laneSet, x, y, size float64) {
 		s.text(label{x: x, y: y, text: text, size: s.t, role: look.Warn, anchor: end})
 		return
 	}
-	w := s.face.width(u, s.t, false)
-	s.text(label{x: x, y: y, text: u, size: s.t, role: look.Muted, anchor: end})
-	s.text(label{x: x - w - 0.35*s.t, y: y, text: value, size: size, bold: true, role: look.Ink, anchor: end})
+	s.text(label{x: x, y: y, text: value, size: size, bold: true, role: look.Ink, anchor: end, tail: u, tailSize: s.t})
 	chip := set.state.Board.Chip
-	room := x - w - s.face.width(value, size, true) - 1.5*s.t - s.left
+	room := x - s.face.width(value+" ", size, true) - s.face.width(u, s.t, false) - 1.2*s.t - s.left
 	s.text(label{x: s.left, y: y, text: s.face.clip(chip, room, s.small(), false), size: s.small(), role: look.Muted})
 }

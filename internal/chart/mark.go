@@ -115,16 +115,19 @@ const (
 	end
 )
 
-// label is one line of text; y is its baseline.
+// label is one line of text; y is its baseline. A tail follows the text in a
+// lighter tone, as an interval follows its estimate.
 type label struct {
-	x, y   float64
-	text   string
-	size   float64
-	bold   bool
-	role   look.Role
-	anchor anchor
-	// over tells that the label stands on a mark on purpose.
-	width float64 // measured when it was placed
+	x, y     float64
+	text     string
+	size     float64
+	bold     bool
+	role     look.Role
+	anchor   anchor
+	tail     string
+	tailSize float64
+	lead     float64 // where the tail begins behind it
+	width    float64 // of the whole; both are measured when it is placed
 }
 
 // box is the area that the label's letters cover.

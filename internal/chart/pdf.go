@@ -95,13 +95,19 @@ func (p pdfWriter) path(q path) {
 }
 
 func (p pdfWriter) label(l *label) {
-	style := ""
-	if l.bold {
-		style = "B"
+	put := func(x float64, text string, size float64, bold bool, r look.Role) {
+		style := ""
+		if bold {
+			style = "B"
+		}
+		c := p.palette.Of(r).Color()
+		p.doc.SetFont(look.Family, style, size*pointsPerPixel)
+		p.doc.SetTextColor(int(c.R), int(c.G), int(c.B))
+		p.doc.Text(x*pointsPerPixel, l.y*pointsPerPixel, p.face.known(text))
 	}
-	c := p.palette.Of(l.role).Color()
-	p.doc.SetFont(look.Family, style, l.size*pointsPerPixel)
-	p.doc.SetTextColor(int(c.R), int(c.G), int(c.B))
 	x0, _, _, _ := l.box()
-	p.doc.Text(x0*pointsPerPixel, l.y*pointsPerPixel, p.face.known(l.text))
+	put(x0, l.text, l.size, l.bold, l.role)
+	if l.tail != "" {
+		put(x0+l.lead, l.tail, l.tailSize, false, look.Muted)
+	}
 }

@@ -65,12 +65,18 @@ func (d *Drawing) drawShape(c vg.Canvas, palette *look.Palette, s *shape) {
 }
 
 func (d *Drawing) drawLabel(c vg.Canvas, palette *look.Palette, l *label) {
+	put := func(x float64, text string, size float64, bold bool, r look.Role) {
+		c.SetColor(palette.Of(r).Color())
+		c.FillString(font.Face{
+			Font: font.Font{Typeface: look.Family, Size: vg.Length(size)},
+			Face: d.face.font(bold),
+		}, d.vgPoint(point{x, l.y}), text)
+	}
 	x0, _, _, _ := l.box()
-	c.SetColor(palette.Of(l.role).Color())
-	c.FillString(font.Face{
-		Font: font.Font{Typeface: look.Family, Size: vg.Length(l.size)},
-		Face: d.face.font(l.bold),
-	}, d.vgPoint(point{x0, l.y}), l.text)
+	put(x0, l.text, l.size, l.bold, l.role)
+	if l.tail != "" {
+		put(x0+l.lead, l.tail, l.tailSize, false, look.Muted)
+	}
 }
 
 func (d *Drawing) vgPoint(p point) vg.Point {

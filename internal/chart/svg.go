@@ -107,17 +107,30 @@ func (s *svgWriter) label(l *label) {
 	case end:
 		s.attr("text-anchor", "end")
 	}
-	s.attr("font-size", number(l.size))
-	if l.bold {
-		s.attr("font-weight", strconv.Itoa(look.SemiBold))
-	}
 	if !s.d.opt.Inline && !s.d.opt.EmbedFont {
 		// Another typeface may stand in: the text keeps the width it was given.
 		s.attr("textLength", number(l.width))
 		s.attr("lengthAdjust", "spacingAndGlyphs")
 	}
-	s.attr("fill", s.color(l.role))
-	s.b.WriteString(">" + escape(l.text) + "</text>\n")
+	if l.tail == "" {
+		s.letters(l.size, l.bold, l.role)
+		s.b.WriteString(">" + escape(l.text) + "</text>\n")
+		return
+	}
+	s.b.WriteString("><tspan")
+	s.letters(l.size, l.bold, l.role)
+	s.b.WriteString(">" + escape(l.text) + " </tspan><tspan")
+	s.letters(l.tailSize, false, look.Muted)
+	s.b.WriteString(">" + escape(l.tail) + "</tspan></text>\n")
+}
+
+// letters writes how a text is set.
+func (s *svgWriter) letters(size float64, bold bool, r look.Role) {
+	s.attr("font-size", number(size))
+	if bold {
+		s.attr("font-weight", strconv.Itoa(look.SemiBold))
+	}
+	s.attr("fill", s.color(r))
 }
 
 func pathData(p path) string {

@@ -90,6 +90,7 @@ func (t *typeface) known(text string) string {
 
 // clip shortens a text to a width, with an ellipsis.
 func (t *typeface) clip(text string, width, size float64, bold bool) string {
+	width += 0.01 // a text fits its own width, however that was summed
 	if t.width(text, size, bold) <= width {
 		return text
 	}
@@ -110,7 +111,7 @@ func (t *typeface) wrap(text string, width, size float64, bold bool, lines int) 
 	words := strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' })
 	for len(words) > 0 {
 		n := 1
-		for n < len(words) && t.width(strings.Join(words[:n+1], " "), size, bold) <= width {
+		for n < len(words) && t.width(strings.Join(words[:n+1], " "), size, bold) <= width+0.01 {
 			n++
 		}
 		if len(out) == lines-1 {
