@@ -1,7 +1,6 @@
 package study
 
 import (
-	"math"
 	"strings"
 
 	"railtally/internal/quantity"
@@ -77,15 +76,8 @@ func (c *checker) currents(p path, x *Sitting, rail *Rail, r *RailReading) {
 			c.fault(q.with("back"), "one reading", "only a clamp's wire is threaded both ways, and this is no clamp")
 		}
 	}
-	for _, t := range rail.Taps {
-		if !read[t] {
-			if len(rail.Taps) == 1 {
-				c.fault(p[:len(p)-1], "i: and what was read", "the current of %s was not read", rail.Name)
-			} else {
-				c.fault(p, "a reading for each phase", "the phase %s of %s was not read", t.Name, rail.Name)
-			}
-		}
-	}
+	// A current not read yet is questioned by the tally: work in progress is
+	// no fault.
 }
 
 // current checks a reading at a tap: its unit, its meter and that meter's range.
@@ -138,14 +130,9 @@ func (c *checker) seriesReading(p path, t *Tap, rd *Reading) {
 	if in == nil || in.Kind != Meter {
 		return // reported at the tap
 	}
-	rng := t.Range
 	if rd.Range != "" {
-		if _, ok := c.meter(p, t.Instrument, rd.Range, quantity.Ampere); !ok {
-			return
-		}
-		rng = rd.Range
+		c.meter(p, t.Instrument, rd.Range, quantity.Ampere)
 	}
-	c.holds(p, in, rng, &rd.Entry)
 }
 
 // voltage checks the voltage of a rail.
@@ -166,41 +153,9 @@ func (c *checker) onMeter(p path, meter, rng string, rd *Reading) {
 		c.fault(p, "meter: at the sitting or at the bench, or read by: at the tap", "nothing says which meter showed %s", shown(&rd.Entry))
 		return
 	}
-	in := c.study.Instrument(meter)
+	// A reading beyond its range is questioned by the tally, not refused here.
 	if rd.Meter != "" || rd.Range != "" {
-		var ok bool
-		if in, ok = c.meter(p, meter, rng, quantity.Volt); !ok {
-			return
-		}
-	}
-	if in != nil && in.Kind == Meter {
-		c.holds(p, in, rng, &rd.Entry)
-	}
-}
-
-// holds checks that a reading does not go beyond the range it was read on or,
-// where none is named, beyond every range.
-func (c *checker) holds(p path, in *Instrument, rng string, e *quantity.Entry) {
-	size := 0.0
-	for _, v := range e.Values {
-		size = max(size, math.Abs(v))
-	}
-	var ends []string
-	for _, rg := range in.Ranges {
-		if rg.Measures != e.Unit || rng != "" && rg.Name != rng || rg.To == nil || len(rg.To.Values) == 0 {
-			continue
-		}
-		if size <= rg.To.Value() {
-			return
-		}
-		ends = append(ends, shown(rg.To))
-	}
-	switch {
-	case len(ends) == 0: // the range is not known, which was reported
-	case rng != "":
-		c.fault(p, "at most "+ends[0], "%s is beyond the range %s of %s", shown(e), rng, in.Name)
-	default:
-		c.fault(p, "at most "+ends[len(ends)-1], "%s is beyond every range of %s", shown(e), in.Name)
+		c.meter(p, meter, rng, quantity.Volt)
 	}
 }
 
