@@ -2,6 +2,7 @@ package tally
 
 import (
 	"fmt"
+	"math"
 
 	"railtally/gum"
 	"railtally/internal/sensing"
@@ -28,6 +29,16 @@ type Difference struct {
 	Factors []string
 	// Limit is the cause that contributes most to the difference's variance.
 	Limit gum.Share
+
+	// P is the probability of a difference at least this large were there none;
+	// FamilyP the same when all differences shown are judged together (Holm).
+	P, FamilyP float64
+	// EqualP is the probability of the two one-sided tests of equality within
+	// the margin; NaN without a margin.
+	EqualP float64
+	// Detectable is the smallest true difference that this study would have
+	// resolved with a probability of 80 %.
+	Detectable float64
 }
 
 // compare evaluates the study's comparisons, or those that suggest themselves.
@@ -44,6 +55,7 @@ func (t *Tally) compare() error {
 		}
 		t.Differences = append(t.Differences, d)
 	}
+	together(t.Differences)
 	return nil
 }
 
@@ -75,6 +87,12 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		d.Margin = t.Study.EqualWithin.Value()
 	}
 	d.Verdict = Judge(d.Difference, d.Margin)
+	d.P, d.FamilyP = d.Difference.zeroP(), d.Difference.zeroP()
+	d.EqualP = math.NaN()
+	if d.Margin > 0 {
+		d.EqualP = d.Difference.equalP(d.Margin)
+	}
+	d.Detectable = d.Difference.detectable()
 	causes, err := t.Graph.BudgetBy(d.Difference.Value, sensing.TagCause)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", what, err)

@@ -1,6 +1,8 @@
 package tally
 
 import (
+	"slices"
+
 	"railtally/gum"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -71,11 +73,13 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 	return rt, nil
 }
 
-// visit turns one reading of a rail into quantities; nil when it holds no
-// current.
+// visit turns one reading of a rail into quantities; nil when the current of
+// one of its taps was not read: the others are not the rail's current.
 func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) (*Visit, error) {
-	if len(rr.Current) == 0 {
-		return nil, nil
+	for _, tap := range p.Rail.Taps {
+		if !slices.ContainsFunc(rr.Current, func(tr *study.TapReading) bool { return p.Rail.Tap(tr.Tap) == tap }) {
+			return nil, nil
+		}
 	}
 	b.CheckFeed(p)
 	v := &Visit{Step: p.Step, Note: rr.Note}

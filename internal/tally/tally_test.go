@@ -220,6 +220,25 @@ func TestPhasesOthersAsideAndBounds(t *testing.T) {
 	near(t, "aux at most", hi, 0.1, 1e-9)
 }
 
+// One phase of two is not the rail's current, and is never taken for it.
+func TestPhaseNotRead(t *testing.T) {
+	b := newBench(t, "±1 %")
+	bd := b.board("one", "core at 1 V")
+	bd.Rails[0].Taps = []*study.Tap{
+		{Name: "left", Kind: study.TapClamp, Instrument: "clamp", Turns: 1},
+		{Name: "right", Kind: study.TapClamp, Instrument: "clamp", Turns: 1},
+	}
+	s := b.sitting("s", "one", map[string][]string{"bare": {}})
+	s.Steps[0].Rails = append(s.Steps[0].Rails, &study.RailReading{Rail: "core",
+		Current: []*study.TapReading{{Tap: "left", Reading: study.Reading{Entry: *b.entry("1.5000 V", quantity.Volt)}}},
+		Voltage: &study.Reading{Entry: *b.entry("1.0000 V", quantity.Volt)}})
+	ta := b.run()
+	st := ta.State(study.StateOn{Board: "one", State: "bare"})
+	if st.Complete || has(ta, "rail-missing") == nil {
+		t.Errorf("a rail with one phase of two read counts as read: %v", st.Total)
+	}
+}
+
 func TestVerdicts(t *testing.T) {
 	for _, c := range []struct {
 		d, u, margin float64
