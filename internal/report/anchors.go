@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -41,8 +42,16 @@ func (a *anchors) id(names ...string) string {
 	return id
 }
 
+// part is the anchor of a piece of the page that belongs to the thing with
+// these names, such as its table. It is never that of a thing whose own name
+// reads alike.
+func (a *anchors) part(piece string, names ...string) string {
+	return a.id(append(slices.Clone(names), "\x01"+piece)...)
+}
+
 // slug keeps letters and digits of any script, and joins what is between them
-// with a hyphen.
+// with a hyphen. Two hyphens never follow each other in an anchor, so the
+// templates may add "--caption" and the like.
 func slug(name string) string {
 	words := strings.FieldsFunc(name, func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.IsMark(r)

@@ -45,10 +45,16 @@ func (a *assembler) budgets() ([]*budgetView, error) {
 			rails = append(rails, gum.Share{Name: r.Rail, Fraction: r.Fraction, U: s.Total.U * math.Sqrt(math.Abs(r.Fraction))})
 		}
 		v := a.budget(full, rails, s.Total)
-		v.ID, v.Title, v.Of, v.Open = a.anchors.id(b.Name, s.State.Name, "budget"), on(s.On()), "#"+a.stateID(s), true
+		v.ID, v.Title, v.Of, v.Open = a.anchors.part("budget", b.Name, s.State.Name), on(s.On()), "#"+a.stateID(s), true
 		out = append(out, v)
 	}
+	seen := map[string]bool{}
 	for _, d := range a.t.Differences {
+		if id := a.differenceID(d); seen[id] {
+			continue // the study asks for it twice
+		} else {
+			seen[id] = true
+		}
 		full, err := a.t.Budget(d.Difference)
 		if err != nil {
 			return nil, err
@@ -63,7 +69,7 @@ func (a *assembler) budgets() ([]*budgetView, error) {
 		if shared != "" {
 			v.Title += " (" + shared + ")"
 		}
-		v.ID, v.Of = a.anchors.id(a.differenceID(d), "budget"), "#"+a.differenceID(d)
+		v.ID, v.Of = a.anchors.part("budget", a.differenceID(d)), "#"+a.differenceID(d)
 		out = append(out, v)
 	}
 	return out, nil

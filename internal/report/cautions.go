@@ -5,9 +5,10 @@ type caution struct{ Head, Text string }
 
 // cautions are for a reader who wants to repeat the work. They are kept to
 // what applies to every study of this kind. Sources: the figure for
-// electrostatic charge is the scope of ANSI/ESD S20.20-2021; solder fume and
-// lead as national safety regulators describe them; measurement categories as
-// in the IEC 61010 series; the others are common practice, no source.
+// electrostatic charge is the scope of ANSI/ESD S20.20-2021, and that nobody
+// feels it is from memory; solder fume and lead are as national safety
+// regulators describe them, measurement categories as in the IEC 61010 series;
+// the others are common practice, no source.
 func cautions() []caution {
 	return []caution{
 		{"Before anything else", "This page tells how a measurement was made. It replaces neither training nor the board maker's instructions, an employer's rules or local electrical codes. Circuits connected to the mains, and those in vehicles, aircraft, medical or safety equipment, belong to people licensed for them."},

@@ -30,7 +30,7 @@ func draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*pict
 		width float64
 		name  string
 	}{{&p.Wide, pageWidth, "wide"}, {&p.Narrow, phoneWidth, "narrow"}} {
-		d, err := chartOf(chart.Options{Width: layout.width, Inline: true, Bare: true, ID: id + "-" + layout.name})
+		d, err := chartOf(chart.Options{Width: layout.width, Inline: true, Bare: true, ID: id + "--" + layout.name})
 		if err != nil {
 			return nil, err
 		}
@@ -46,19 +46,19 @@ func draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*pict
 }
 
 func (a *assembler) totalsChart() (*picture, error) {
-	return draw(a.anchors.id("chart", "totals"), func(o chart.Options) (*chart.Drawing, error) {
+	return draw(a.anchors.part("totals chart"), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Totals(a.t, o)
 	})
 }
 
 func (a *assembler) lanesChart(s *tally.State) (*picture, error) {
-	return draw(a.anchors.id("chart", "lanes", s.Board.Name), func(o chart.Options) (*chart.Drawing, error) {
+	return draw(a.anchors.part("lanes chart", s.Board.Name, s.State.Name), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Lanes(a.t, s.On(), o)
 	})
 }
 
 func (a *assembler) stackChart(b *tally.Board) (*picture, error) {
-	return draw(a.anchors.id("chart", "stack", b.Name), func(o chart.Options) (*chart.Drawing, error) {
+	return draw(a.anchors.part("stack chart", b.Name), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Stack(a.t, b.Name, o)
 	})
 }
@@ -67,7 +67,7 @@ func (a *assembler) differencesChart() (*picture, error) {
 	if len(a.t.Differences) == 0 {
 		return nil, nil
 	}
-	return draw(a.anchors.id("chart", "differences"), func(o chart.Options) (*chart.Drawing, error) {
+	return draw(a.anchors.part("differences chart"), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Differences(a.t, o)
 	})
 }

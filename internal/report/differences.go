@@ -38,13 +38,18 @@ func (a *assembler) differences() (*differencesView, error) {
 	}
 	watts, ratio := newColumn(quantity.Watt, ds...), newColumn(quantity.None, ratios...)
 	v.Unit = watts.Symbol()
+	seen := map[string]bool{}
 	for _, d := range a.t.Differences {
 		row := differenceRow{ID: a.differenceID(d), Difference: watts.add(d.Difference), Verdict: a.verdict(d)}
 		row.First, row.Second, row.Shared = d.Names()
-		row.Budget = "#" + a.anchors.id(row.ID, "budget")
+		row.Budget = "#" + a.anchors.part("budget", row.ID)
 		if len(d.Factors) > 0 {
 			row.Factors = quantity.Join(d.Factors)
 		}
+		if seen[row.ID] {
+			row.ID = "" // the study asks for it twice
+		}
+		seen[row.ID] = true
 		if d.Ratio.Value.Valid() {
 			row.Ratio = ratio.add(d.Ratio)
 		} else {

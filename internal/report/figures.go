@@ -14,7 +14,7 @@ const noBreak = "\u00a0"
 // cell is one figure in a table: a value with its tolerance, or words in its
 // place.
 type cell struct {
-	ID, Href string // own anchor; what the figure opens to
+	Href     string // what the figure opens to
 	Value, U string // without the unit, which the head of the column carries
 	Pad      string // class that lines the decimal points up
 	Width    string // class that gives the tolerances of a column one width

@@ -65,5 +65,5 @@ func (a *assembler) railID(s *tally.State, r *tally.Rail) string {
 }
 
 func (a *assembler) differenceID(d *tally.Difference) string {
-	return a.anchors.id(d.First.Board.Name, d.First.State.Name, "against", d.Second.Board.Name, d.Second.State.Name)
+	return a.anchors.id(d.First.Board.Name, d.First.State.Name, "\x01against", d.Second.Board.Name, d.Second.State.Name)
 }

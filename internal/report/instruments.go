@@ -26,7 +26,7 @@ func (a *assembler) instruments() []*instrumentView {
 	var out []*instrumentView
 	for _, in := range a.t.Study.Instruments {
 		v := &instrumentView{
-			ID: a.anchors.id("instrument", in.Name), Name: in.Name, Kind: string(in.Kind), Ident: in.Ident, Note: prose(in.Note),
+			ID: a.anchors.part("instrument", in.Name), Name: in.Name, Kind: string(in.Kind), Ident: in.Ident, Note: prose(in.Note),
 		}
 		for _, r := range in.Ranges {
 			v.Ranges = append(v.Ranges, rangeOf(r))

@@ -52,7 +52,7 @@ func (a *assembler) method() *methodView {
 		}
 	}
 	for _, b := range a.t.Study.Boards {
-		mb := methodBoard{Name: b.Name, ID: a.anchors.id(b.Name, "method")}
+		mb := methodBoard{Name: b.Name, ID: a.anchors.part("method", b.Name)}
 		for _, r := range b.Rails {
 			mb.Rails = append(mb.Rails, a.methodRail(v, r))
 		}
@@ -60,7 +60,7 @@ func (a *assembler) method() *methodView {
 		for _, r := range b.Inputs {
 			inputs = append(inputs, r.Name+" ("+nominalText(r)+")")
 		}
-		mb.Inputs = quantity.Join(inputs)
+		mb.Inputs = prose(quantity.Join(inputs))
 		v.Boards = append(v.Boards, mb)
 	}
 	return v
@@ -68,18 +68,10 @@ func (a *assembler) method() *methodView {
 
 func (a *assembler) methodRail(v *methodView, r *study.Rail) methodRail {
 	m := methodRail{Name: r.Name, Nominal: nominalText(r), Feed: string(r.Feed), Note: prose(r.Note)}
-	if r.Converter != "" {
-		if m.Feed != "" {
-			m.Feed += " of a "
-		}
-		m.Feed += string(r.Converter) + " converter"
-		if r.Converter == study.Linear {
-			m.Feed = string(r.Feed) + " after a linear regulator"
-		}
-	}
 	if m.Feed == "" {
 		m.Feed = "not said"
 	}
+	m.Feed += converterText(r)
 	if isBounded(r) {
 		m.Feed = "not opened"
 		m.Taps, m.Loops = []string{"none; known to lie in " + inWords(*r.Bound)}, []string{"none"}
@@ -96,7 +88,7 @@ func (a *assembler) methodRail(v *methodView, r *study.Rail) methodRail {
 	}
 	if r.From != nil {
 		v.Hangs = true
-		m.Note = sentence(m.Note, "Hangs on "+r.From.Rail+" through a "+string(r.From.Through)+".")
+		m.Note = sentence(m.Note, "Hangs on "+r.From.Rail+throughText(r.From.Through)+".")
 	}
 	if r.Aside {
 		m.Note = sentence(m.Note, "Does not enter the chip.")
@@ -106,6 +98,30 @@ func (a *assembler) methodRail(v *methodView, r *study.Rail) methodRail {
 		m.Note = sentence(m.Note, "Also feeds "+o.Part+", "+inWords(o.Draws)+".")
 	}
 	return m
+}
+
+// converterText says what makes the rail: " of a buck converter".
+func converterText(r *study.Rail) string {
+	switch {
+	case r.Converter == "":
+		return ""
+	case r.Converter == study.Linear:
+		return " after a linear regulator"
+	case r.Feed == study.InductorLeg:
+		return " of a " + string(r.Converter) + " converter"
+	}
+	return " after a " + string(r.Converter) + " converter"
+}
+
+// throughText says what stands between a rail and the one it hangs on.
+func throughText(t study.Through) string {
+	switch t {
+	case study.ThroughLinear:
+		return " through a linear regulator"
+	case study.ThroughConverter:
+		return " through a converter"
+	}
+	return " directly"
 }
 
 // sentence adds a sentence to what has been said.

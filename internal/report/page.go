@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
-	"strings"
 	"time"
 
 	"railtally/internal/look"
@@ -66,7 +65,6 @@ func parse() (*template.Template, error) {
 		return nil, err
 	}
 	return template.New("report").Funcs(template.FuncMap{
-		"css":  func() template.CSS { return template.CSS(look.FontCSS() + look.CSS() + string(css)) },
-		"join": func(parts ...string) string { return strings.Join(parts, "") },
+		"css": func() template.CSS { return template.CSS(look.FontCSS() + look.CSS() + string(css)) },
 	}).ParseFS(files, "templates/*.html")
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"io"
 	"os"
 	"regexp"
 	"strings"
@@ -93,6 +94,7 @@ func pages(t *testing.T) map[string]*tally.Tally {
 	return map[string]*tally.Tally{
 		"otter": run(t, readStudy(t, "otter.yaml")),
 		"every": run(t, readStudy(t, "every.yaml")),
+		"alike": run(t, alike(t)),
 		"empty": run(t, &study.Study{Level: study.DefaultLevel}),
 		"unmeasured": run(t, &study.Study{
 			Question: "Nothing yet?", Level: study.DefaultLevel,
@@ -152,6 +154,24 @@ func checkAnchors(t *testing.T, root *element) {
 			if !ids[id] {
 				t.Errorf("<%s> is labelled by %q, which is not there", e.name, id)
 			}
+		}
+	}
+}
+
+// A link opens a details element only when it leads inside it.
+func TestFiguresOpen(t *testing.T) {
+	root := parsePage(t, render(t, run(t, readStudy(t, "otter.yaml")), made))
+	figures := append(root.class("fig"), root.class("headlines")[0].named("a")[:2]...)
+	if len(figures) < 30 {
+		t.Fatalf("%d figures can be opened", len(figures))
+	}
+	for _, a := range figures {
+		id, err := unescape(strings.TrimPrefix(a.attr["href"], "#"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e := root.id(t, id); !e.inside("details") {
+			t.Errorf("%q leads to <%s>, which does not open", id, e.name)
 		}
 	}
 }
@@ -236,6 +256,48 @@ func checkAlone(t *testing.T, page string, root *element) {
 	if s := regexp.MustCompile(`(?i)(https?:|//[a-z])[^"' ]{0,40}`).FindString(style.ReplaceAllString(bare, "")); s != "" {
 		t.Errorf("an address on the page: %q", s)
 	}
+}
+
+// alike is a study whose names read like the page's own anchors, and which
+// asks for one difference twice.
+func alike(t *testing.T) *study.Study {
+	t.Helper()
+	const text = `
+study: Names that read alike
+instruments:
+  top:
+    kind: clamp
+    ranges:
+      low: {scale: 1 mV per 10 mA, to: 20 A, spec: ±(1.5 % + 10 mA)}
+  main: {kind: meter, ranges: {500 mV: {digit: 0.1 mV, spec: ±0.5 %}, 5 V: {digit: 1 mV, spec: ±0.3 %}}}
+boards:
+  sitting: {rails: {table: {nominal: 1 V, tap: top}}}
+  totals-head: {rails: {budget: {nominal: 1 V, tap: top}, caption: {nominal: 2 V, tap: top}}}
+states:
+  table: {n: 1}
+  budget: {n: 2}
+  method: {n: 3}
+compare: [sitting table against totals-head table, sitting table against sitting budget, sitting table against sitting budget]
+bench: {meter: main}
+sittings:
+  - name: table
+    board: sitting
+    on: 2026-03-14
+    steps:
+      - {state: table, table: {i: 40.1 mV, v: 1.000 V}}
+      - {state: budget, table: {i: 42.1 mV, v: 1.000 V}}
+      - {state: method, table: {i: 44.1 mV, v: 1.000 V}}
+  - name: answer
+    board: totals-head
+    on: 2026-03-14
+    steps:
+      - {state: table, budget: {i: 40.0 mV, v: 1.001 V}, caption: {i: 10.0 mV, v: 2.001 V}}
+`
+	s, _, err := studyfile.Read("alike.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
 // nasty is the small study with names that would break out of a page.
@@ -419,6 +481,22 @@ func TestBound(t *testing.T) {
 		}
 		if lo, hi := bound(&study.Rail{Bound: &e}); !near(lo, c.lo) || !near(hi, c.hi) {
 			t.Errorf("%s: %g to %g, want %g to %g", c.text, lo, hi, c.lo, c.hi)
+		}
+	}
+}
+
+func BenchmarkPage(b *testing.B) {
+	s, _, err := studyfile.Open("testdata/otter.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	x, err := tally.Run(s, tally.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if err := Page(io.Discard, x, made); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

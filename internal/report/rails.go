@@ -31,7 +31,6 @@ type columnHead struct{ Name, Unit, Under string }
 
 type powerRow struct {
 	State, Href string
-	Note        string
 	Total       *cell
 	Rails       []*cell
 }
@@ -66,7 +65,7 @@ func (a *assembler) board(b *tally.Board) (*boardView, error) {
 const wideColumns = 5
 
 func (a *assembler) powerTable(b *tally.Board) *powerTable {
-	v := &powerTable{ID: a.anchors.id(b.Name, "table"), Caption: "Power of each rail of " + b.Name + " in each state"}
+	v := &powerTable{ID: a.anchors.part("table", b.Name), Caption: "Power of each rail of " + b.Name + " in each state"}
 	totals := newColumn(quantity.Watt, figuresOf(b, func(s *tally.State) *tally.Figure {
 		if !s.Complete {
 			return nil
@@ -75,7 +74,7 @@ func (a *assembler) powerTable(b *tally.Board) *powerTable {
 	})...)
 	v.Total = totals.Symbol()
 	for _, s := range b.States {
-		row := powerRow{State: s.State.Name, Href: "#" + a.stateID(s), Note: prose(s.State.Note)}
+		row := powerRow{State: s.State.Name, Href: "#" + a.stateID(s)}
 		if s.Complete {
 			row.Total = totals.add(s.Total)
 		} else {

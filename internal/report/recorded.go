@@ -38,7 +38,7 @@ func (a *assembler) recorded() []*recordedView {
 const throughput = "throughput"
 
 func (a *assembler) recordedOn(board string) *recordedView {
-	v := &recordedView{Board: board, ID: a.anchors.id(board, "recorded")}
+	v := &recordedView{Board: board, ID: a.anchors.part("recorded", board)}
 	var names []string
 	passed := false
 	each := func(f func(*study.Sitting, int, *study.Step)) {

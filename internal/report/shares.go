@@ -20,12 +20,15 @@ type share struct {
 	Name, Percent string
 	U             string // its own standard uncertainty, in watts
 	Bar           string // width of its bar, "34.2%"
+	Against       bool   // the part is negative: it makes the whole smaller
 }
 
 // shares are the largest lines of a budget, and what the others come to.
 type shares struct {
 	Rows []share
 	Rest string
+	// Against tells that one of the parts is negative.
+	Against bool
 }
 
 // topShares lists the n largest of the shares, each of them one of what the
@@ -36,6 +39,7 @@ func topShares(all []gum.Share, n int, noun string) *shares {
 	for i, s := range all {
 		if i < n && s.Fraction != 0 {
 			out.Rows = append(out.Rows, shareOf(s.Name, s.Fraction, s.U))
+			out.Against = out.Against || s.Fraction < 0
 			continue
 		}
 		rest += s.Fraction
@@ -52,7 +56,8 @@ func topShares(all []gum.Share, n int, noun string) *shares {
 func shareOf(name string, fraction, u float64) share {
 	return share{
 		Name: prose(name), Percent: percent(fraction), U: amount(u, quantity.Watt, 2),
-		Bar: fmt.Sprintf("%.1f%%", 100*math.Min(1, math.Abs(fraction))),
+		Against: fraction < 0,
+		Bar:     fmt.Sprintf("%.1f%%", 100*math.Min(1, math.Abs(fraction))),
 	}
 }
 

@@ -79,7 +79,7 @@ func (a *assembler) sittingEffect() string {
 
 func (a *assembler) sitting(s *study.Sitting) sittingRow {
 	row := sittingRow{
-		ID: a.anchors.id("sitting", s.Name), Name: s.Name, Board: s.Board, When: when(s), By: s.By, Note: prose(s.Note),
+		ID: a.anchors.part("sitting", s.Name), Name: s.Name, Board: s.Board, When: when(s), By: s.By, Note: prose(s.Note),
 		Room: "not recorded", Order: stepOrder(s),
 	}
 	if s.Room != nil {
