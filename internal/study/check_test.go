@@ -131,7 +131,7 @@ func TestCheck(t *testing.T) {
 		{"range of no meter", func(s *Study) { tap(s).MeterRange = "5 V" }, []string{"left › read by: the range 5 V is of no meter"}},
 		{"empty loop", func(s *Study) { tap(s).Loop = &quantity.Wire{} }, []string{"left › loop: the loop has neither a length nor a resistance"}},
 		{"phases without names", func(s *Study) { tap(s).Name = "" },
-			[]string{"core › taps › : the phase has no name", "zero › core/left: core has no phase", "core › i › left: core has no phase", "core › i: the phase  of core"}},
+			[]string{"core › taps › : the phase has no name", "zero › core/left: core has no phase", "core › i › left: core has no phase"}},
 		{"series meter in volts", func(s *Study) {
 			*tap(s) = Tap{Name: "left", Kind: TapSeries, Instrument: "meter", Range: "5 V", Turns: 1}
 		},
