@@ -28,7 +28,7 @@ func (nb *Notebook) Backup(ctx context.Context, to string) error {
 
 // backupFile backs up a notebook that is not open here.
 func backupFile(ctx context.Context, from, to string) error {
-	db, err := sql.Open("sqlite", source(from, "rw"))
+	db, err := sql.Open("sqlite", source(from, "rw", busyWait))
 	if err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func copyPages(ctx context.Context, db *sql.DB, temp string) error {
 		if !ok {
 			return errors.New("this SQLite driver has no online backup")
 		}
-		b, err := d.NewBackup(source(temp, "rwc"))
+		b, err := d.NewBackup(source(temp, "rwc", busyWait))
 		if err != nil {
 			return err
 		}

@@ -50,7 +50,7 @@ func CheckFile(ctx context.Context, path string) ([]Problem, error) {
 		out, err := checkStill(ctx, path)
 		return out, explained(op, path, err)
 	}
-	db, err := sql.Open("sqlite", source(path, "rw", "query_only(ON)"))
+	db, err := sql.Open("sqlite", source(path, "rw", busyWait, "query_only(ON)"))
 	if err != nil {
 		return nil, explained(op, path, err)
 	}

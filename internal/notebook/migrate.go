@@ -17,9 +17,9 @@ import (
 const applicationID = 1381261676 // "RTal"
 
 // prepare brings the file at path to the newest version.
-func prepare(ctx context.Context, path string, now func() time.Time, steps fs.FS) error {
+func prepare(ctx context.Context, path string, o Options, steps fs.FS) error {
 	const op = "open notebook"
-	have, err := probe(ctx, path)
+	have, err := probe(ctx, path, o.Wait)
 	if err != nil {
 		return err
 	}
@@ -33,12 +33,12 @@ func prepare(ctx context.Context, path string, now func() time.Time, steps fs.FS
 	case have > want:
 		return tooNew(op, path, have, want)
 	case have > 0:
-		to := filepath.Join(BackupFolder(path), fmt.Sprintf("before-version-%d-%s.db", want, stamp(now())))
+		to := filepath.Join(BackupFolder(path), fmt.Sprintf("before-version-%d-%s.db", want, stamp(o.Now())))
 		if err := backupFile(ctx, path, to); err != nil {
 			return fmt.Errorf("back up before the update: %w", err)
 		}
 	}
-	return migrate(ctx, path, want, steps)
+	return migrate(ctx, path, o.Wait, want, steps)
 }
 
 func tooNew(op, path string, have, want int64) error {
@@ -50,11 +50,11 @@ func tooNew(op, path string, have, want int64) error {
 // probe returns the version of a notebook, 0 when there is nothing yet. It does
 // not change the file. It never opens the file but through SQLite: closing any
 // other handle would drop the POSIX locks that this process holds on it.
-func probe(ctx context.Context, path string) (int64, error) {
+func probe(ctx context.Context, path string, wait time.Duration) (int64, error) {
 	if info, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) || err == nil && info.Size() == 0 {
 		return 0, nil
 	}
-	db, err := sql.Open("sqlite", source(path, "rw"))
+	db, err := sql.Open("sqlite", source(path, "rw", wait))
 	if err != nil {
 		return 0, err
 	}
@@ -94,19 +94,19 @@ func newest(steps fs.FS) (int64, error) {
 
 // migrate runs what is missing, each migration in a transaction of its own. When
 // two processes begin at once one of them fails, and finds the work done.
-func migrate(ctx context.Context, path string, want int64, steps fs.FS) error {
+func migrate(ctx context.Context, path string, wait time.Duration, want int64, steps fs.FS) error {
 	const tries = 20
 	var last error
 	for range tries {
-		last = migrateOnce(ctx, path, steps)
-		have, err := probe(ctx, path)
+		last = migrateOnce(ctx, path, wait, steps)
+		have, err := probe(ctx, path, wait)
 		if err == nil && have == want {
 			return nil
 		}
 		if last == nil {
 			last = errors.Join(err, fmt.Errorf("the update ended at version %d, not %d", have, want))
 		}
-		if code, _ := codeOf(last); code == ReadOnly || code == Full || code == Corrupt {
+		if code, _ := codeOf(last); code == ReadOnly || code == Full || code == Corrupt || code == Locked {
 			return last
 		}
 		select {
@@ -118,8 +118,8 @@ func migrate(ctx context.Context, path string, want int64, steps fs.FS) error {
 	return last
 }
 
-func migrateOnce(ctx context.Context, path string, steps fs.FS) error {
-	db, err := writer(path)
+func migrateOnce(ctx context.Context, path string, wait time.Duration, steps fs.FS) error {
+	db, err := writer(path, wait)
 	if err != nil {
 		return err
 	}

@@ -28,6 +28,8 @@ type Options struct {
 	// Poll is how often changes by other processes are looked for while
 	// somebody watches; 0: every quarter of a second.
 	Poll time.Duration
+	// Wait is how long to wait for another process that writes; 0: five seconds.
+	Wait time.Duration
 	// MustExist refuses to begin a new notebook where there is none.
 	MustExist bool
 }
@@ -65,6 +67,9 @@ func open(ctx context.Context, path string, o Options, steps fs.FS) (_ *Notebook
 	if o.Poll <= 0 {
 		o.Poll = 250 * time.Millisecond
 	}
+	if o.Wait <= 0 {
+		o.Wait = busyWait
+	}
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && o.MustExist:
@@ -78,14 +83,14 @@ func open(ctx context.Context, path string, o Options, steps fs.FS) (_ *Notebook
 	case info.IsDir():
 		return nil, &Error{Code: NotNotebook, Op: op, Path: path, Hint: "name a file, not a folder", Err: errors.New("it is a folder")}
 	}
-	if err := prepare(ctx, path, o.Now, steps); err != nil {
+	if err := prepare(ctx, path, o, steps); err != nil {
 		return nil, err
 	}
 	nb := &Notebook{path: path, now: o.Now, rand: o.Rand}
-	if nb.w, err = writer(path); err != nil {
+	if nb.w, err = writer(path, o.Wait); err != nil {
 		return nil, err
 	}
-	if nb.r, err = readers(path); err != nil {
+	if nb.r, err = readers(path, o.Wait); err != nil {
 		nb.w.Close()
 		return nil, err
 	}

@@ -22,8 +22,8 @@ const busyWait = 5 * time.Second
 
 // source builds the name of a connection. The busy timeout comes first, so that
 // the pragmas after it wait too.
-func source(path, mode string, pragmas ...string) string {
-	q := url.Values{"mode": {mode}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyWait.Milliseconds())}, pragmas...)}
+func source(path, mode string, wait time.Duration, pragmas ...string) string {
+	q := url.Values{"mode": {mode}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", wait.Milliseconds())}, pragmas...)}
 	if abs, err := filepath.Abs(path); err == nil {
 		path = abs
 	}
@@ -34,8 +34,8 @@ func source(path, mode string, pragmas ...string) string {
 // writer opens the one connection that writes. With synchronous FULL a commit is
 // on the disk when it returns; recursive_triggers lets the triggers that refuse
 // DELETE see REPLACE too.
-func writer(path string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite", source(path, "rwc", "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(ON)",
+func writer(path string, wait time.Duration) (*sql.DB, error) {
+	db, err := sql.Open("sqlite", source(path, "rwc", wait, "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(ON)",
 		"recursive_triggers(ON)")+"&_txlock=immediate")
 	if err != nil {
 		return nil, err
@@ -47,8 +47,8 @@ func writer(path string) (*sql.DB, error) {
 
 // readers opens the connections that only read. In WAL mode they neither wait
 // for the writer nor hold it up.
-func readers(path string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite", source(path, "rw", "query_only(ON)", "foreign_keys(ON)"))
+func readers(path string, wait time.Duration) (*sql.DB, error) {
+	db, err := sql.Open("sqlite", source(path, "rw", wait, "query_only(ON)", "foreign_keys(ON)"))
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +60,7 @@ func readers(path string) (*sql.DB, error) {
 // still opens a file that nobody writes, a finished copy, without leaving files
 // beside it.
 func still(path string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite", source(path, "ro", "query_only(ON)")+"&immutable=1")
+	db, err := sql.Open("sqlite", source(path, "ro", busyWait, "query_only(ON)")+"&immutable=1")
 	if err != nil {
 		return nil, err
 	}

@@ -66,7 +66,7 @@ func moved(from, to string) error {
 func copyFile(ctx context.Context, from, temp string) error {
 	open := still
 	if _, err := os.Stat(from + "-wal"); err == nil {
-		open = func(p string) (*sql.DB, error) { return sql.Open("sqlite", source(p, "rw")) }
+		open = func(p string) (*sql.DB, error) { return sql.Open("sqlite", source(p, "rw", busyWait)) }
 	}
 	db, err := open(from)
 	if err != nil {
@@ -130,11 +130,15 @@ func setAside(ctx context.Context, path string, now time.Time) (string, error) {
 	return aside, errors.Join(synced(dir), synced(filepath.Dir(path)))
 }
 
+// usedWait is how long a restore waits to be alone: who has a notebook open keeps
+// it open.
+const usedWait = 300 * time.Millisecond
+
 // alone makes one file of a notebook and its companions. Leaving WAL mode needs
 // the file for oneself, so it fails with SQLITE_BUSY while any other connection
 // of any process is open.
 func alone(ctx context.Context, path string) error {
-	db, err := sql.Open("sqlite", source(path, "rw"))
+	db, err := sql.Open("sqlite", source(path, "rw", usedWait))
 	if err != nil {
 		return err
 	}

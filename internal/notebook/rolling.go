@@ -2,6 +2,8 @@ package notebook
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -90,9 +92,14 @@ func (nb *Notebook) RollBackup(ctx context.Context, every time.Duration, keep Ke
 }
 
 // unchangedSince tells whether a backup holds everything that the notebook does.
-// A backup that cannot be read holds nothing.
+// Tables only grow, so it does when it has as many rows. A backup that cannot be
+// read holds nothing.
 func (nb *Notebook) unchangedSince(ctx context.Context, backup string) (bool, error) {
-	last, err := nb.LastChange(ctx)
+	var here int64
+	err := nb.read(ctx, "count the rows", func(q querier) (err error) {
+		here, err = rowCount(q)
+		return err
+	})
 	if err != nil {
 		return false, err
 	}
@@ -101,11 +108,41 @@ func (nb *Notebook) unchangedSince(ctx context.Context, backup string) (bool, er
 		return false, nil
 	}
 	defer db.Close()
-	var seq int64
-	if err := db.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM change").Scan(&seq); err != nil {
+	t, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
 		return false, nil
 	}
-	return seq == last, nil
+	defer t.Rollback()
+	there, err := rowCount(bound{t, ctx})
+	return err == nil && here == there, nil
+}
+
+// rowCount counts the rows of all tables together.
+func rowCount(q querier) (sum int64, err error) {
+	rows, err := q.query("SELECT name FROM sqlite_schema WHERE type = 'table'")
+	if err != nil {
+		return 0, err
+	}
+	var tables []string
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			rows.Close()
+			return 0, err
+		}
+		tables = append(tables, name)
+	}
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
+		return 0, err
+	}
+	for _, name := range tables {
+		var n int64
+		if err := q.row(`SELECT count(*) FROM "` + name + `"`).Scan(&n); err != nil {
+			return 0, err
+		}
+		sum += n
+	}
+	return sum, nil
 }
 
 // unwanted picks the backups, given newest first, that keep has no use for. The
