@@ -26,7 +26,9 @@ func Lanes(t *tally.Tally, on study.StateOn, o Options) (*Drawing, error) {
 		}
 		st = &tally.State{Board: b, State: t.Study.State(on.State)}
 		for _, r := range b.Rails {
-			st.Missing = append(st.Missing, r.Name)
+			if r.Bound == nil {
+				st.Missing = append(st.Missing, r.Name)
+			}
 		}
 	}
 	lanes, err := newLanes(st)
@@ -166,6 +168,8 @@ func (s laneSet) summary() string {
 // tip is the lane in words.
 func (l *lane) tip() string {
 	switch {
+	case l.rail == nil && l.bounded():
+		return l.spec.Name + ": not opened"
 	case l.rail == nil:
 		return l.spec.Name + ": not read"
 	case l.bounded():

@@ -2,8 +2,10 @@ package chart
 
 import (
 	"math"
+	"unicode/utf8"
 
 	"railtally/internal/look"
+	"railtally/internal/quantity"
 )
 
 // lanes draws the whole: soft edges first, then lanes, then taps and texts.
@@ -19,6 +21,23 @@ func (s *sheet) lanes(set laneSet) {
 		})
 	}
 	s.chip(set, p)
+	s.noteWider(set, p)
+}
+
+// noteWider says which lanes are not to scale, where any is not.
+func (s *sheet) noteWider(set laneSet, p lanesPlace) {
+	if p.scale == 0 || !set.any(func(l *lane) bool { return l.power > 0 && l.width > p.scale*l.power }) {
+		return
+	}
+	limit := p.column.prefix.Format(p.least/p.scale, 2)
+	if utf8.RuneCountInString(limit) > 9 {
+		limit = quantity.Format(p.least/p.scale, quantity.Watt, 2)
+	}
+	size := s.small()
+	s.y += 0.8*s.t + 0.8*size
+	text := s.face.clip("Lanes below "+limit+" are drawn wider than their power.", s.right-s.left, size, false)
+	s.text(label{x: s.left, y: s.y, text: text, size: size, role: look.Muted})
+	s.y += 0.3 * size
 }
 
 func (s *sheet) laneSoft(l *lane, r *route) {
@@ -104,6 +123,15 @@ func (s *sheet) branch(l *lane, p lanesPlace) {
 	// Where many levels leave little room, the way stays left of the texts.
 	x = math.Min(x, l.x0-0.3*s.t) - w
 	solid, _ := l.shown()
+	if l.rail == nil || l.bounded() {
+		// As the lane itself, the way to it is only a line.
+		dash, role := []float64{0.12 * s.t, 0.45 * s.t}, look.Edge
+		if l.bounded() && l.rail != nil {
+			dash, role = []float64{0.45 * s.t, 0.3 * s.t}, solid
+		}
+		s.stroke(polyline(point{x + w/2, down}, point{x + w/2, l.y}, point{l.x0, l.y}), role, math.Max(1.2, 0.1*s.t), dash...)
+		return
+	}
 	top := l.y - l.width/2
 	s.fill(polygon(
 		point{x, down - w}, point{x + w, down - w}, point{x + w, top}, point{l.x0 + 1, top},

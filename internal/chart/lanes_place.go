@@ -110,9 +110,12 @@ func (set laneSet) prefixes() (volts, amperes quantity.Prefix) {
 // scaleLanes chooses the pixels for a watt, so that neither the widest lane nor
 // all together outgrow the drawing.
 func (s *sheet) scaleLanes(set laneSet, p *lanesPlace, thin float64) {
-	most, sum := 0.0, 0.0
+	most, highest, sum := 0.0, 0.0, 0.0
 	for _, l := range set.list {
 		most = math.Max(most, math.Max(l.power, l.drawn))
+		if l.rail != nil {
+			highest = math.Max(highest, maxPower(l.rail))
+		}
 		if l.enters() {
 			sum += math.Max(0, l.power)
 		}
@@ -124,6 +127,7 @@ func (s *sheet) scaleLanes(set laneSet, p *lanesPlace, thin float64) {
 		}
 		together := math.Max(1.6*widest, 1.6*s.t*float64(len(set.list)))
 		p.scale = math.Min(widest/most, together/math.Max(sum, most))
+		p.scale = math.Min(p.scale, 1.7*widest/math.Max(highest, most))
 		p.scale *= thin * (0.5 + 0.5*s.spread)
 	}
 	for _, l := range set.list {
@@ -135,7 +139,7 @@ func (s *sheet) scaleLanes(set laneSet, p *lanesPlace, thin float64) {
 		l.core, l.whole = l.width, l.width
 		if l.rail != nil && !l.bounded() && l.power > 0 {
 			// The interval is to scale, also on a lane drawn wider than its power.
-			soft := math.Min(p.scale*l.rail.Power.Expanded, 3*s.t)
+			soft := p.scale * l.rail.Power.Expanded
 			l.core, l.whole = math.Max(0, l.width-soft), l.width+soft
 		}
 	}

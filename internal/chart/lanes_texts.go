@@ -56,6 +56,7 @@ func (s *sheet) laneTextsNarrow(l *lane, p lanesPlace, base float64) {
 
 func (s *sheet) lanePower(l *lane, p lanesPlace, y float64) {
 	switch {
+	case l.rail == nil && l.bounded(): // the bound's power needs a voltage
 	case l.rail == nil:
 		s.text(label{x: p.power, y: y, text: "not read", size: s.t, role: look.Warn})
 	case l.bounded():

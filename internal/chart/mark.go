@@ -60,7 +60,7 @@ func rectangle(x, y, w, h float64) path {
 	return polygon(point{x, y}, point{x + w, y}, point{x + w, y + h}, point{x, y + h})
 }
 
-// arc of an ellipse from angle a to b in radians, clockwise on the drawing, by
+// ellipse is its arc from angle a to b in radians, clockwise on the drawing, by
 // one cubic for each quarter turn or less (from memory: the usual 4/3·tan(δ/4)).
 func ellipse(cx, cy, rx, ry, a, b float64) path {
 	var p path

@@ -67,7 +67,11 @@ func (s *sheet) stackRest(b stackBar, rest []segment, p stackPlace) {
 		return
 	}
 	swatch := 0.62 * size
-	x := p.axis.x0
+	left := p.axis.x0
+	if zero := p.axis.at(0) + 0.5*s.t; zero > left+s.t && right-zero > 0.5*(right-left) {
+		left = zero // keeps off the zero line
+	}
+	x := left
 	s.y += 1.35 * size
 	for _, it := range items {
 		lead := swatch + 0.35*size
@@ -75,10 +79,10 @@ func (s *sheet) stackRest(b stackBar, rest []segment, p stackPlace) {
 		if it.seg == nil {
 			lead, role = 0, look.Warn
 		}
-		text := s.face.clip(it.text, right-p.axis.x0-lead, size, false)
+		text := s.face.clip(it.text, right-left-lead, size, false)
 		w := lead + s.face.width(text, size, false)
-		if x > p.axis.x0 && x+w > right {
-			x = p.axis.x0
+		if x > left && x+w > right {
+			x = left
 			s.y += leading * size
 		}
 		if it.seg != nil {

@@ -26,6 +26,13 @@ type subject struct {
 	explained, summary string
 }
 
+// How closely and how widely rows are set to fit a height, as factors on the
+// ordinary space between them.
+const (
+	tightest = 0.35
+	widest   = 2.6
+)
+
 // compose lays a chart out: header, body, footer. The body may be laid out
 // several times, until it fits the height that is asked for.
 func compose(o Options, sub subject, body func(*sheet)) (*Drawing, error) {
@@ -49,15 +56,20 @@ func compose(o Options, sub subject, body func(*sheet)) (*Drawing, error) {
 		s.Height = math.Ceil(s.y)
 		return s.Drawing, nil
 	}
-	for s.y > o.Height {
-		if s.t*0.95 < minType {
+	// The largest type at which the rows still fit, closely set; then as much
+	// space between them as the height gives.
+	for s = lay(s.t, tightest, 0); s.y > o.Height; s = lay(s.t*0.96, tightest, 0) {
+		if s.t*0.96 < minType {
 			return nil, fmt.Errorf("chart: %s: height %g is too low for its content: leave it open or make it wider", sub.title, o.Height)
 		}
-		s = lay(s.t*0.95, 1, 0)
 	}
-	const widest = 2.6
-	if at2 := lay(s.t, 2, 0); at2.y > s.y+0.5 {
-		s = lay(s.t, min(widest, 1+0.98*(o.Height-s.y)/(at2.y-s.y)), 0)
+	lo, hi := tightest, widest
+	for range 8 {
+		if mid := lay(s.t, (lo+hi)/2, 0); mid.y > o.Height {
+			hi = mid.spread
+		} else {
+			s, lo = mid, mid.spread
+		}
 	}
 	if rest := o.Height - s.y; rest > 1 {
 		s = lay(s.t, s.spread, rest/2)
