@@ -18,8 +18,8 @@ var floors = map[string]int{
 	"internal/studyfile": 4, "internal/studyfile/studygen": 5, "internal/example": 4, "internal/cooling": 4, "internal/notebook": 6,
 	"internal/chart":  5,
 	"internal/report": 6,
-	"internal/cli":    7, "internal/web": 7,
-	"": 8,
+	"internal/web":    7, "internal/cli": 8,
+	"": 9,
 }
 
 // public packages know nothing of this program, so that others can use them.

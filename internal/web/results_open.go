@@ -1,0 +1,183 @@
+package web
+
+import (
+	"net/http"
+
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// stateResults is one total, opened to its rails.
+type stateResults struct {
+	Open   any // for what stands in the template open-state
+	Budget any
+	Lanes  any
+	Rails  []string // addresses of the rails, in the order of the open state
+	Up     string
+}
+
+// resultsIn works out the results of the study that a path names. A study
+// without results has nothing to open.
+func (s *Server) resultsIn(r *http.Request) (int64, *tallied, error) {
+	id, err := numberIn(r, "study")
+	if err != nil {
+		return 0, nil, err
+	}
+	t, err := s.tallyOf(r.Context(), id)
+	if err == nil && t.Tally == nil {
+		err = notFound("the study has no results, because its plan is not sound yet")
+	}
+	return id, t, err
+}
+
+// stateIn finds the state that a path names.
+func (t *tallied) stateIn(r *http.Request, board, state string) (*tally.State, error) {
+	on := study.StateOn{Board: nameIn(r, board), State: nameIn(r, state)}
+	if x := t.Tally.State(on); x != nil {
+		return x, nil
+	}
+	return nil, notFound("nothing was measured of " + on.String())
+}
+
+func (s *Server) showState(w http.ResponseWriter, r *http.Request) error {
+	id, t, err := s.resultsIn(r)
+	if err != nil {
+		return err
+	}
+	x, err := t.stateIn(r, "board", "state")
+	if err != nil {
+		return err
+	}
+	v, err := t.state(id, x)
+	if err != nil {
+		return err
+	}
+	return s.render(w, r, "results-state", page{Title: x.On().String(), Study: t.opened(id), Tab: "results", Live: true, Data: v})
+}
+
+func (t *tallied) state(id int64, x *tally.State) (*stateResults, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	v := &stateResults{Up: at("studies", id, "results")}
+	var err error
+	if v.Open, err = t.parts.State(x); err != nil {
+		return nil, err
+	}
+	for _, r := range x.Rails {
+		v.Rails = append(v.Rails, at("studies", id, "results", x.Board.Name, x.State.Name, r.Name))
+	}
+	if v.Lanes, err = t.parts.Lanes(x); err != nil {
+		return nil, err
+	}
+	if x.Complete {
+		v.Budget, err = t.parts.StateBudget(x)
+	}
+	return v, err
+}
+
+type railResults struct {
+	Rail               any // for what stands in the template open-rail
+	Instruments        []any
+	Up, UpName, Top    string
+	Before, After      string // addresses of the neighbours; may be empty
+	BeforeName, AfName string
+}
+
+func (s *Server) showRail(w http.ResponseWriter, r *http.Request) error {
+	id, t, err := s.resultsIn(r)
+	if err != nil {
+		return err
+	}
+	x, err := t.stateIn(r, "board", "state")
+	if err != nil {
+		return err
+	}
+	name := nameIn(r, "rail")
+	n := -1
+	for i, y := range x.Rails {
+		if y.Name == name {
+			n = i
+		}
+	}
+	if n < 0 {
+		return notFound("nothing was measured of the rail " + name + " in " + x.On().String())
+	}
+	up := at("studies", id, "results", x.Board.Name, x.State.Name)
+	v := &railResults{Up: up, UpName: x.On().String(), Top: at("studies", id, "results")}
+	if n > 0 {
+		v.BeforeName, v.Before = x.Rails[n-1].Name, up+at(x.Rails[n-1].Name)
+	}
+	if n+1 < len(x.Rails) {
+		v.AfName, v.After = x.Rails[n+1].Name, up+at(x.Rails[n+1].Name)
+	}
+	t.mu.Lock()
+	v.Rail, err = t.parts.Rail(x, x.Rails[n])
+	if err == nil {
+		v.Instruments = t.parts.Instruments(x, x.Rails[n])
+	}
+	t.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	return s.render(w, r, "results-rail", page{Title: name + ", " + x.On().String(), Study: t.opened(id), Tab: "results", Live: true, Data: v})
+}
+
+type differenceResults struct {
+	Title         string
+	Sentence      string
+	Budget        any
+	First, Second string // addresses
+	FName, SName  string
+	Within        []string
+	Up            string
+}
+
+func (s *Server) showDifference(w http.ResponseWriter, r *http.Request) error {
+	id, t, err := s.resultsIn(r)
+	if err != nil {
+		return err
+	}
+	first, err := t.stateIn(r, "board", "state")
+	if err != nil {
+		return err
+	}
+	second, err := t.stateIn(r, "board2", "state2")
+	if err != nil {
+		return err
+	}
+	if !first.Complete || !second.Complete {
+		return notFound("one of the two states lacks a rail, so there is no difference")
+	}
+	t.mu.Lock()
+	v, err := t.difference(id, first, second)
+	t.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	return s.render(w, r, "results-difference", page{Title: v.Title, Study: t.opened(id), Tab: "results", Live: true, Data: v})
+}
+
+// difference opens a difference of two states, also one that the study does not
+// ask for.
+func (t *tallied) difference(id int64, first, second *tally.State) (*differenceResults, error) {
+	var d *tally.Difference
+	for _, x := range t.Tally.Differences {
+		if x.First == first && x.Second == second {
+			d = x
+		}
+	}
+	var err error
+	if d == nil {
+		if d, err = t.Tally.Compare(first, second); err != nil {
+			return nil, err
+		}
+	}
+	v := &differenceResults{
+		Title: first.On().String() + " less " + second.On().String(), Sentence: d.Sentence(), Within: d.Within,
+		First: at("studies", id, "results", first.Board.Name, first.State.Name), FName: first.On().String(),
+		Second: at("studies", id, "results", second.Board.Name, second.State.Name), SName: second.On().String(),
+		Up: at("studies", id, "results"),
+	}
+	v.Budget, err = t.parts.Difference(d)
+	return v, err
+}

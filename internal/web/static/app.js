@@ -1,0 +1,84 @@
+// Behaviour that every page shares. Pages are complete without it; with it they
+// stay true by themselves. Nothing here computes a figure.
+(() => {
+  "use strict";
+
+  const body = document.body;
+  const offline = document.querySelector("[data-offline]");
+  const show = (el, on) => { if (el) el.hidden = !on; };
+
+  // Says whether the notebook answers. Others may listen: "railtally:online" with
+  // detail true or false.
+  const online = (on) => {
+    show(offline, !on);
+    document.dispatchEvent(new CustomEvent("railtally:online", { detail: on }));
+  };
+  window.addEventListener("offline", () => online(false));
+  window.addEventListener("online", () => online(true));
+
+  // Refreshes the parts of the page marked data-live from the page's own address.
+  // What opened stays open, and what has the keyboard keeps it.
+  let refreshing = false, again = false;
+  const refresh = async () => {
+    if (refreshing) { again = true; return; }
+    refreshing = true;
+    try {
+      const answer = await fetch(location.href, { headers: { Accept: "text/html" }, cache: "no-store" });
+      if (!answer.ok) return;
+      const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      for (const part of document.querySelectorAll("[data-live]")) {
+        const next = part.id && fresh.getElementById(part.id);
+        if (!next || next.innerHTML === part.innerHTML) continue;
+        const focused = part.contains(document.activeElement) ? document.activeElement : null;
+        const where = focused && (focused.id ? "#" + CSS.escape(focused.id) : focused.getAttribute("href") ? `[href="${CSS.escape(focused.getAttribute("href"))}"]` : "");
+        const opened = new Set([...part.querySelectorAll("details[open][id]")].map((d) => d.id));
+        part.replaceChildren(...next.childNodes);
+        for (const d of part.querySelectorAll("details[id]")) if (opened.has(d.id)) d.open = true;
+        if (where) { const back = part.querySelector(where); if (back) back.focus({ preventScroll: true }); }
+        if (window.htmx) window.htmx.process(part);
+        document.dispatchEvent(new CustomEvent("railtally:refreshed", { detail: part }));
+      }
+      online(true);
+    } catch {
+      online(false);
+    } finally {
+      refreshing = false;
+      if (again) { again = false; refresh(); }
+    }
+  };
+
+  // The study's events. Any page may listen: "railtally:change" with the change.
+  // Where there is no such stream, the page looks again every few seconds.
+  const study = body.dataset.liveStudy;
+  if (study) {
+    let timer = 0;
+    const soon = () => { clearTimeout(timer); timer = setTimeout(refresh, 150); };
+    let poll = 0;
+    const look = () => { if (!poll) poll = setInterval(() => { if (!document.hidden) refresh(); }, 5000); };
+    const listen = () => {
+      const source = new EventSource(`/studies/${study}/events?after=${body.dataset.seen || 0}`);
+      source.addEventListener("change", (e) => {
+        if (e.lastEventId) body.dataset.seen = e.lastEventId;
+        document.dispatchEvent(new CustomEvent("railtally:change", { detail: e.data }));
+        soon();
+      });
+      source.addEventListener("open", () => { clearInterval(poll); poll = 0; online(true); });
+      source.addEventListener("error", () => { if (source.readyState === EventSource.CLOSED) look(); else online(navigator.onLine); });
+      window.addEventListener("pagehide", () => source.close());
+      window.addEventListener("pageshow", (e) => { if (e.persisted) { refresh(); listen(); } }, { once: true });
+    };
+    listen();
+  }
+
+  // Answers that are no success are shown where the form is.
+  document.addEventListener("htmx:sendError", () => online(false));
+
+  // A wide table moves sideways by keyboard; only then is it a stop.
+  for (const box of document.querySelectorAll(".scroll[tabindex]")) {
+    if (box.scrollWidth <= box.clientWidth) box.removeAttribute("tabindex");
+  }
+
+  // The first field that is wrong gets the keyboard.
+  const wrong = document.querySelector("[aria-invalid=true]");
+  if (wrong) wrong.focus();
+})();
