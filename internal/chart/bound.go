@@ -7,20 +7,6 @@ import (
 	"railtally/internal/tally"
 )
 
-// boundsOf is the least and the most current, in amperes, of a rail that was
-// not opened.
-func boundsOf(r *tally.Rail) (lo, hi float64) {
-	e := *r.Bound
-	if e.Kind == quantity.Band && len(e.Values) == 2 {
-		return e.Values[0], e.Values[1]
-	}
-	lo, hi = e.Value(), e.Value()
-	if e.Tol != nil {
-		lo, hi = lo-e.Tol.Minus, hi+e.Tol.Plus
-	}
-	return lo, hi
-}
-
 // boundText writes what a rail that was not opened can draw, in watts or
 // amperes as the prefix has them: "0 to 0.083 W". The power is the bound at the
 // rail's voltage.
@@ -34,11 +20,10 @@ func boundText(r *tally.Rail, p quantity.Prefix) string {
 }
 
 func boundsIn(r *tally.Rail, unit quantity.Unit) (lo, hi float64) {
-	lo, hi = boundsOf(r)
 	if unit == quantity.Watt {
-		lo, hi = lo*r.Voltage.Estimate, hi*r.Voltage.Estimate
+		return r.PowerRange()
 	}
-	return lo, hi
+	return r.CurrentRange()
 }
 
 // boundPrefix is the prefix that suits a bound by itself.
@@ -59,8 +44,8 @@ func railPower(r *tally.Rail) string {
 // its bound.
 func maxPower(r *tally.Rail) float64 {
 	if r.Bound != nil {
-		_, hi := boundsOf(r)
-		return math.Abs(hi * r.Voltage.Estimate)
+		lo, hi := r.PowerRange()
+		return max(math.Abs(lo), math.Abs(hi))
 	}
 	return r.Power.Hi()
 }

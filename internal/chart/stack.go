@@ -157,7 +157,11 @@ func (s *sheet) stackBar(b stackBar, p stackPlace) {
 	s.y += 0.5 * s.t // the bracket's room
 	room, base := p.names, s.y+h/2+0.34*s.t
 	if s.narrow() {
-		room, base = s.right-s.left-p.column.width()-s.t, s.y+0.4*s.t
+		beside := p.column.width()
+		if !b.state.Complete {
+			beside = s.face.width("no total", s.t, false)
+		}
+		room, base = s.right-s.left-beside-s.t, s.y+0.4*s.t
 	}
 	s.text(label{x: s.left, y: base, text: s.face.clip(b.state.State.Name, room, s.t, true), size: s.t, bold: true, role: look.Ink})
 	if b.state.Complete {

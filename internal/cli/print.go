@@ -31,6 +31,9 @@ func printTally(w io.Writer, t *tally.Tally, allRails bool) error {
 		}
 	}
 	printDifferences(w, t)
+	if err := printEffects(w, t); err != nil {
+		return err
+	}
 	if err := printBudgets(w, t); err != nil {
 		return err
 	}

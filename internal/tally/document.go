@@ -21,6 +21,7 @@ type Document struct {
 	Answer      []string          `json:"answer"`
 	Boards      []DocBoard        `json:"boards"`
 	Differences []DocDifference   `json:"differences"`
+	Effects     []DocEffects      `json:"effects,omitempty"`
 	Sittings    DocSittings       `json:"sittings"`
 	Findings    []sensing.Finding `json:"findings"`
 	Simulation  *DocSimulation    `json:"simulation,omitempty"`
@@ -91,6 +92,10 @@ type DocDifference struct {
 	Ratio      *DocFigure `json:"ratio,omitempty"`
 	Within     []string   `json:"within,omitempty"`
 	Verdict    Verdict    `json:"verdict"`
+	P          float64    `json:"p"`
+	FamilyP    float64    `json:"p_holm"`
+	EqualP     *float64   `json:"p_equal,omitempty"`
+	Detectable float64    `json:"detectable_w"`
 	Sentence   string     `json:"sentence"`
 	Budget     *DocBudget `json:"budget,omitempty"`
 }
@@ -169,12 +174,25 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		dd := DocDifference{
 			First: x.First.On().String(), Second: x.Second.On().String(), Difference: docFigure(x.Difference),
 			Within: x.Within, Verdict: x.Verdict, Sentence: x.Sentence(), Budget: docBudget(b),
+			P: x.P, FamilyP: x.FamilyP, Detectable: x.Detectable,
+		}
+		if x.Margin > 0 {
+			dd.EqualP = &x.EqualP
 		}
 		if x.Ratio.Value.Valid() {
 			r := docFigure(x.Ratio)
 			dd.Ratio = &r
 		}
 		d.Differences = append(d.Differences, dd)
+	}
+	for _, b := range t.Boards {
+		e, err := t.EffectsOf(b)
+		if err != nil {
+			return nil, err
+		}
+		if e != nil {
+			d.Effects = append(d.Effects, docEffects(e))
+		}
 	}
 	for _, r := range t.Sittings.Repeated {
 		d.Sittings.Repeated = append(d.Sittings.Repeated, DocRepeats{

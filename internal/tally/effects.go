@@ -37,9 +37,11 @@ type Effects struct {
 	// Observations and parameters; with as many of one as of the other
 	// nothing is left over to test the sum with.
 	Observations, Parameters int
-	Chi2, P                  float64 // consistency of the totals with a sum of effects
-	Birge                    float64
-	Misfits                  []Misfit // largest first
+	// Chi2, its probability P and the Birge ratio √(Chi2/(Observations −
+	// Parameters)) tell how consistent the totals are with a sum of effects; NaN
+	// where nothing is left over, or no total has an error of its own.
+	Chi2, P, Birge float64
+	Misfits        []Misfit // largest first
 }
 
 // Effect is what one level of a factor adds to the chip's power.
@@ -69,7 +71,7 @@ type Misfit struct {
 const lackOfFit = 0.05
 
 // LacksFit tells whether the totals contradict a plain sum of effects.
-func (e *Effects) LacksFit() bool { return e.Observations > e.Parameters && e.P < lackOfFit }
+func (e *Effects) LacksFit() bool { return e.P < lackOfFit }
 
 // observation is one complete total with its design row.
 type observation struct {
@@ -97,7 +99,8 @@ func (t *Tally) EffectsOf(b *Board) (*Effects, error) {
 		return nil, nil
 	}
 	d := newDesign(t.Study.Factors, obs)
-	out := &Effects{Board: b.Board, Observations: len(obs), Parameters: len(d.terms) + 1, Fullest: Fullest(b)}
+	out := &Effects{Board: b.Board, Observations: len(obs), Parameters: len(d.terms) + 1, Fullest: Fullest(b),
+		Chi2: math.NaN(), P: math.NaN(), Birge: math.NaN()}
 	if out.Problem = d.confounded(); out.Problem != "" {
 		return out, nil
 	}

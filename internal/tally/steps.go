@@ -9,16 +9,17 @@ type Step struct {
 
 // StepsOf walks from the state with every factor at its first level, changing
 // one factor at a time, always on to the lowest total that one change reaches
-// and that was not passed yet, as far as that leads. The steps are differences like any
-// others: those within one sitting lose what the sitting has in common.
+// and that was not passed yet, until the fullest state or as far as that leads.
+// The steps are differences like any others: those within one sitting lose
+// what the sitting has in common.
 func (t *Tally) StepsOf(b *Board) ([]Step, error) {
-	at := barest(t, b)
+	at, full := barest(t, b), Fullest(b)
 	if at == nil {
 		return nil, nil
 	}
 	seen := map[*State]bool{at: true}
 	var out []Step
-	for {
+	for at != full {
 		var next *State
 		for _, s := range b.States {
 			if !s.Complete || seen[s] || len(s.State.DiffersIn(at.State)) != 1 {
@@ -40,6 +41,7 @@ func (t *Tally) StepsOf(b *Board) ([]Step, error) {
 		seen[next] = true
 		at = next
 	}
+	return out, nil
 }
 
 // barest is the complete state with the most factors at their first level.

@@ -1,0 +1,73 @@
+package tally
+
+import "math"
+
+// DocEffects is what each factor adds on one board.
+type DocEffects struct {
+	Board        string      `json:"board"`
+	Problem      string      `json:"problem,omitempty"`
+	Base         *DocEffect  `json:"base,omitempty"`
+	Terms        []DocEffect `json:"terms,omitempty"`
+	Share        *DocFigure  `json:"base_share,omitempty"`
+	Fullest      string      `json:"fullest,omitempty"`
+	Observations int         `json:"observations"`
+	Parameters   int         `json:"parameters"`
+	Chi2         *float64    `json:"chi2,omitempty"`
+	P            *float64    `json:"p,omitempty"`
+	Birge        *float64    `json:"birge,omitempty"`
+	Misfits      []DocMisfit `json:"misfits,omitempty"`
+}
+
+// DocEffect is one level of a factor against the factor's first level.
+type DocEffect struct {
+	Factor string          `json:"factor,omitempty"`
+	Level  string          `json:"level,omitempty"`
+	From   string          `json:"from,omitempty"`
+	Power  DocFigure       `json:"power_w"`
+	Rails  []DocRailEffect `json:"rails,omitempty"`
+}
+
+// DocRailEffect is the part of an effect that one rail carries.
+type DocRailEffect struct {
+	Rail  string    `json:"rail"`
+	Power DocFigure `json:"power_w"`
+}
+
+// DocMisfit is how far one total lies from the sum of effects.
+type DocMisfit struct {
+	State    string  `json:"state"`
+	Sitting  string  `json:"sitting"`
+	Residual float64 `json:"residual_w"`
+	Score    float64 `json:"score"`
+}
+
+func docEffects(e *Effects) DocEffects {
+	d := DocEffects{Board: e.Board.Name, Problem: e.Problem, Observations: e.Observations, Parameters: e.Parameters}
+	if e.Problem != "" {
+		return d
+	}
+	base := docEffect(e.Base)
+	d.Base = &base
+	for _, x := range e.Terms {
+		d.Terms = append(d.Terms, docEffect(x))
+	}
+	if e.Share.Value.Valid() {
+		share := docFigure(e.Share)
+		d.Share, d.Fullest = &share, e.Fullest.State.Name
+	}
+	if !math.IsNaN(e.P) {
+		d.Chi2, d.P, d.Birge = &e.Chi2, &e.P, &e.Birge
+	}
+	for _, m := range e.Misfits {
+		d.Misfits = append(d.Misfits, DocMisfit{m.On.State, m.Sitting.Name, m.Residual, m.Score})
+	}
+	return d
+}
+
+func docEffect(e Effect) DocEffect {
+	d := DocEffect{Factor: e.Factor, Level: e.Level, From: e.From, Power: docFigure(e.Power)}
+	for _, r := range e.Rails {
+		d.Rails = append(d.Rails, DocRailEffect{r.Rail, docFigure(r.Power)})
+	}
+	return d
+}
