@@ -59,7 +59,9 @@ func (a *assembler) sittings() (*sittingsView, error) {
 		v.Repeats[i] = row
 	}
 	col.align()
-	v.Effect = a.sittingEffect()
+	if len(v.Rows) > 0 {
+		v.Effect = a.sittingEffect()
+	}
 	return v, nil
 }
 
@@ -67,7 +69,7 @@ func (a *assembler) sittingEffect() string {
 	e := a.t.Sittings
 	switch {
 	case !e.Assessed && len(a.t.Study.Sittings) < 2:
-		return "All readings come from one sitting at most. What another day at the bench would change is not assessed, and no interval on this page allows for it."
+		return "All readings come from one sitting. What another day at the bench would change is not assessed, and no interval on this page allows for it."
 	case !e.Assessed:
 		return "No state was measured in two sittings. What another day at the bench would change is not assessed, and no interval on this page allows for it."
 	case e.SD == 0:
