@@ -58,7 +58,10 @@ func playChild(role, file string) error {
 		}
 		fmt.Println("held")
 		bufio.NewReader(os.Stdin).ReadString('\n')
-	case "open": // say how opening ends
+	case "open": // say how opening ends, for somebody who may not do everything
+		if err := asNobody(); err != nil {
+			return err
+		}
 		nb, err := Open(ctx, file, Options{})
 		if err == nil {
 			nb.Close()

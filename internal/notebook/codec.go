@@ -49,7 +49,7 @@ func decodePlan(text string, draft bool) (*study.Study, error) {
 	}
 	s, _, err := studyfile.Read("plan", []byte(text))
 	if err != nil {
-		return nil, fmt.Errorf("read the plan: %w", err)
+		return nil, fmt.Errorf("%w", err)
 	}
 	return s, nil
 }
@@ -88,10 +88,10 @@ func decodeInstrument(text string, draft bool) (*study.Instrument, error) {
 	}
 	s, _, err := studyfile.Read("instrument", []byte(shelfHead+text+shelfTail))
 	if err != nil {
-		return nil, fmt.Errorf("read the instrument: %w", err)
+		return nil, fmt.Errorf("%w", err)
 	}
 	if len(s.Instruments) != 1 {
-		return nil, fmt.Errorf("read the instrument: %d of them", len(s.Instruments))
+		return nil, fmt.Errorf("%d instruments in one", len(s.Instruments))
 	}
 	return s.Instruments[0], nil
 }

@@ -113,6 +113,15 @@ func (t *Taken) Error() string {
 	return fmt.Sprintf("%s was entered already: %s", t.By.Content.about(), t.By.Text)
 }
 
+// damaged says that a row cannot be read that could be when it was kept.
+func damaged(where string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &Error{Code: Corrupt, Op: "read " + where, Err: err,
+		Hint: "the file is damaged; keep a copy of it, run railtally check, then restore the latest backup with railtally restore"}
+}
+
 // invalid refuses what was given.
 func invalid(op, format string, a ...any) error {
 	return &Error{Code: Invalid, Op: op, Err: fmt.Errorf(format, a...)}

@@ -56,6 +56,21 @@ func openedAt(t testing.TB, path string) *Notebook {
 	return nb
 }
 
+// emptyFile returns the bytes of a notebook in which nothing is yet, to begin
+// many without waiting for the disk each time.
+func emptyFile(t testing.TB) []byte {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "empty.db")
+	nb, err := Open(context.Background(), path, testOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := nb.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return must[[]byte](t)(os.ReadFile(path))
+}
+
 // sound fails a test when the notebook's own check finds anything.
 func sound(t testing.TB, nb *Notebook) {
 	t.Helper()

@@ -96,7 +96,11 @@ func open(ctx context.Context, path string, o Options, steps fs.FS) (_ *Notebook
 	}
 	nb.hub = newHub(nb.r, o.Poll)
 	// A file that can only be read is found out now, not at the first entry.
-	if err := nb.write(ctx, op, func(*tx) error { return nil }); err != nil {
+	// BEGIN IMMEDIATE alone does not tell: SQLite makes a reading transaction of it.
+	if err := nb.write(ctx, op, func(t *tx) error {
+		_, err := t.ExecContext(ctx, "UPDATE study SET key = key WHERE 0")
+		return err
+	}); err != nil {
 		nb.Close()
 		return nil, err
 	}

@@ -91,7 +91,7 @@ func (r *Record) assemble() error {
 		h := &r.Sittings[i]
 		room, err := h.room()
 		if err != nil {
-			return fmt.Errorf("sitting %d: %w", h.ID, err)
+			return damaged(fmt.Sprintf("sitting %d", h.ID), err)
 		}
 		x := &study.Sitting{Name: h.Name, Named: h.Name != "", Board: h.Board, On: h.On, Clock: h.Clock, Room: room, By: h.By, Note: h.Note,
 			VoltageMeter: h.VoltageMeter, CurrentMeter: h.CurrentMeter, Thermometer: h.Thermometer}
@@ -111,7 +111,7 @@ func (r *Record) assemble() error {
 		e := &r.Entries[i]
 		if st := steps[e.Step]; st != nil {
 			if err := place(st, &e.Content); err != nil {
-				return fmt.Errorf("entry %d: %w", e.ID, err)
+				return damaged(fmt.Sprintf("entry %d", e.ID), err)
 			}
 		}
 	}

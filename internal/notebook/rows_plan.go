@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
+	"fmt"
 )
 
 // planHeads are the columns of a revision but its text.
@@ -37,8 +38,10 @@ func planWhere(q querier, where string, args ...any) (*Plan, error) {
 		return nil, err
 	}
 	p.Text = body
-	p.Study, err = decodePlan(body, p.Draft)
-	return p, err
+	if p.Study, err = decodePlan(body, p.Draft); err != nil {
+		return nil, damaged(fmt.Sprintf("plan %d", p.ID), err)
+	}
+	return p, nil
 }
 
 // planNow reads the newest revision of a study's plan.

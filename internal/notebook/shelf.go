@@ -51,7 +51,7 @@ func shelfNow(q querier) (out []Shelved, err error) {
 		}
 		x.Draft = form == formDraft
 		if x.Instrument, err = decodeInstrument(x.Text, x.Draft); err != nil {
-			return nil, fmt.Errorf("instrument %d: %w", x.ID, err)
+			return nil, damaged(fmt.Sprintf("instrument %d", x.ID), err)
 		}
 		out = append(out, x)
 	}
