@@ -26,6 +26,7 @@ func Check(s *Study) []Fault {
 	c.factors()
 	c.states()
 	c.comparisons()
+	c.coolings()
 	c.sittings()
 	return c.faults
 }

@@ -32,6 +32,9 @@ type Study struct {
 	// chooses (states that differ in one factor, and like states across boards).
 	Comparisons []Comparison
 
+	// Cooling says how the chips are cooled, by board, where that is asked.
+	Cooling []*Cooling
+
 	Sittings []*Sitting
 }
 

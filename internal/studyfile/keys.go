@@ -11,7 +11,7 @@ type section struct {
 // order of the keys.
 var (
 	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero",
-		"instruments", "factors", "boards", "states", "compare", "bench", "sittings"}}
+		"instruments", "factors", "boards", "states", "compare", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
@@ -25,10 +25,16 @@ var (
 		"not opened", "hangs on", "also feeds", "enters the chip", "note"}}
 	tapSection = section{"tap", []string{"tap", "loop", "winding", "read by",
 		"temperature coefficient", "heating", "thermal emf"}}
-	supplySection      = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
-	stateSection       = section{"state", []string{"note"}}
-	compareSection     = section{"comparison", []string{"first", "against"}}
-	stateOnSection     = section{"state of a board", []string{"board", "state"}}
+	supplySection  = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
+	stateSection   = section{"state", []string{"note"}}
+	compareSection = section{"comparison", []string{"first", "against"}}
+	stateOnSection = section{"state of a board", []string{"board", "state"}}
+	coolingSection = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
+		"points", "infrared", "junction above case", "interface", "chip side", "sink", "board", "note"}}
+	infraredSection = section{"infrared", []string{"emissivity", "set to"}}
+	heatsinkSection = section{"sink", []string{"kind", "width", "length", "base thickness", "fins", "gap", "fin height", "fin thickness",
+		"stands", "material", "finish", "emissivity"}}
+	boardCoolerSection = section{"board as a cooler", []string{"width", "height", "thickness", "planes", "copper", "faces free", "stands", "emissivity"}}
 	benchSection       = section{"bench", []string{"meter", "thermometer", "room", "by"}}
 	metersSection      = section{"meters", []string{"current", "voltage"}}
 	sittingSection     = section{"sitting", []string{"name", "board", "on", "room", "by", "meter", "thermometer", "note", "steps"}}
@@ -42,7 +48,7 @@ var (
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
 		defaultsSection, railSection, tapSection, supplySection, stateSection, compareSection, stateOnSection,
-		benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
+		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }
 
 // has tells whether the section knows a key.

@@ -69,12 +69,14 @@ func (r *reader) depends(path, on []string) bool {
 		switch {
 		case path[0] == "boards" && at(path, 1) == at(on, 1) && at(path, 4) == "hangs on":
 			return at(on, 2) == "defaults" || at(on, 3) == r.parent(at(path, 1), at(path, 3))
-		case path[0] == "compare":
+		case path[0] == "compare" || path[0] == "cooling":
 			return len(on) == 1
 		case step:
 			return len(on) < 4 || at(on, 2) == "defaults" || at(path, 4) == at(on, 3) || at(path, 4) == "zero"
 		}
 		return path[0] == "sittings" && len(on) == 1
+	case "sittings":
+		return path[0] == "cooling" && at(path, 2) == "limits"
 	case "bench":
 		key := at(on, 1)
 		return path[0] == "sittings" && (key == "" || key == at(path, 2) || step && (key == "meter" || key == "thermometer"))

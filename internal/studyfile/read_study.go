@@ -59,6 +59,11 @@ func (r *reader) readStudy(root place) {
 			s.Comparisons = append(s.Comparisons, p.readComparison())
 		}
 	}
+	if p, ok := f.get("cooling"); ok {
+		for _, p := range p.named("boards by name, and how the chip of each is cooled") {
+			s.Cooling = append(s.Cooling, p.readCooling())
+		}
+	}
 	var b bench
 	if p, ok := f.get("bench"); ok {
 		b = p.readBench()

@@ -82,6 +82,7 @@ func studyOut(s *study.Study) *out {
 		compare.add(comparisonOut(s, c))
 	}
 	root.put("compare", compare.orNil())
+	root.put("cooling", coolingsOut(s))
 	sittingsOut(root, s)
 	return root
 }

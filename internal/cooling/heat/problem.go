@@ -42,12 +42,12 @@ func (p *Problems) within(field string, x, lo, hi, scale float64, unit string) b
 	if unit != "" {
 		unit = " " + unit
 	}
-	accept := fmt.Sprintf("%.4g to %.4g%s", lo*scale, hi*scale, unit)
+	accept := fmt.Sprintf("%.5g to %.5g%s", lo*scale, hi*scale, unit)
 	switch {
 	case math.IsNaN(x) || math.IsInf(x, 0):
 		*p = append(*p, Problem{field, "not a finite number", accept})
 	default:
-		*p = append(*p, Problem{field, fmt.Sprintf("%.4g%s cannot be computed", x*scale, unit), accept})
+		*p = append(*p, Problem{field, fmt.Sprintf("%.5g%s cannot be computed", x*scale, unit), accept})
 	}
 	return false
 }
