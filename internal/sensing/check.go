@@ -88,8 +88,21 @@ func (b *Bench) checkZeroAge(p Place, z zeroes) {
 	if age, ok := z.age(p.Sitting, p.Step); ok && age.Seconds() > limit {
 		b.note(p.finding("zero-stale", Doubtful,
 			fmt.Sprintf("The nearest zero is %s away; zeros are questioned beyond %s.",
-				age.Round(time.Minute), time.Duration(limit*float64(time.Second)).Round(time.Minute)),
+				minutes(age), minutes(time.Duration(limit*float64(time.Second)))),
 			"Take a fresh zero and read again."))
+	}
+}
+
+// minutes prints a time as a bench clock is read: "33 min", "1 h 5 min".
+func minutes(d time.Duration) string {
+	m := int(d.Round(time.Minute).Minutes())
+	switch h := m / 60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m%60 == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m%60)
 	}
 }
 

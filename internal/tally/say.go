@@ -39,9 +39,9 @@ func Fullest(b *Board) *State {
 }
 
 func highest(b *Board, s *State) string {
-	chip := "The chip"
+	chip := "the chip"
 	if b.Chip != "" {
-		chip = "The " + b.Chip
+		chip = "the " + b.Chip
 	}
 	complete := 0
 	for _, x := range b.States {
@@ -50,10 +50,10 @@ func highest(b *Board, s *State) string {
 		}
 	}
 	if complete == 1 {
-		return fmt.Sprintf("%s on %s draws %s (%s).", chip, b.Name, watts(s.Total), s.State.Name)
+		return fmt.Sprintf("In %s, %s on %s draws %s.", s.State.Name, chip, b.Name, watts(s.Total))
 	}
-	return fmt.Sprintf("%s on %s draws at most %s in the %d states measured (%s).",
-		chip, b.Name, watts(s.Total), complete, s.State.Name)
+	return fmt.Sprintf("Of %d states measured, %s on %s draws most in %s: %s.",
+		complete, chip, b.Name, s.State.Name, watts(s.Total))
 }
 
 // headlineCount is how many comparisons an answer names.
