@@ -15,8 +15,13 @@ func (s *Server) pages() []func(*routes) {
 	return []func(*routes){
 		s.assetRoutes,
 		s.studiesRoutes,
+		s.instrumentRoutes,
 		s.resultsRoutes,
+		s.reportRoutes,
 		s.pairingRoutes,
+		s.benchRoutes,
+		s.eventRoutes,
+		s.manifestRoutes,
 	}
 }
 
