@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -48,13 +49,18 @@ func (t *table) print(w io.Writer) {
 	}
 }
 
+// together are the parts of a figure that stay on one line.
+var together = regexp.MustCompile(`\S+ ± \S+ \S+`)
+
 // wrap breaks text into lines of at most width runes, the first after a lead,
 // the others under it.
 func wrap(lead, text string, width int) string {
+	const firm = "\u00a0"
+	text = together.ReplaceAllStringFunc(text, func(s string) string { return strings.ReplaceAll(s, " ", firm) })
 	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
 	var b strings.Builder
 	line := lead
-	for i, word := range strings.Fields(text) {
+	for i, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '\n' }) {
 		if i > 0 && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
 			b.WriteString(line + "\n")
 			line = indent + word
@@ -65,5 +71,5 @@ func wrap(lead, text string, width int) string {
 		}
 		line += word
 	}
-	return b.String() + line + "\n"
+	return strings.ReplaceAll(b.String()+line+"\n", firm, " ")
 }
