@@ -71,6 +71,12 @@ type Rail struct {
 	// it only feeds another rail, or another part whose share it measures.
 	Aside bool
 
+	// Feeds names the rails that an input supplies through its converters, and
+	// Efficiency is the band in which those are expected to work. Of inputs only;
+	// without Feeds an input supplies every rail.
+	Feeds      []string
+	Efficiency *quantity.Entry
+
 	Note string
 }
 

@@ -26,6 +26,8 @@ func Check(s *Study) []Fault {
 	c.factors()
 	c.states()
 	c.comparisons()
+	c.carried()
+	c.claims()
 	c.coolings()
 	c.sittings()
 	return c.faults

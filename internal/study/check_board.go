@@ -20,6 +20,11 @@ func (c *checker) board(b *Board) {
 		c.rail(p.with("rails", r.Name), b, r)
 	}
 	c.names(p.with("rails"), "rail", names)
+	for _, r := range b.Rails {
+		if len(r.Feeds) > 0 || r.Efficiency != nil {
+			c.fault(p.with("rails", r.Name), "hangs on: at the rail that is fed", "feeds and efficiency belong to inputs")
+		}
+	}
 	var inputs []string
 	for _, r := range b.Inputs {
 		inputs = append(inputs, r.Name)
@@ -28,6 +33,7 @@ func (c *checker) board(b *Board) {
 			c.fault(q, "another name", "the board has a rail called %q too", r.Name)
 		}
 		c.rail(q, b, r)
+		c.feeds(q, b, r)
 	}
 	c.names(p.with("inputs"), "input", inputs)
 	c.circles(p, b)
@@ -82,6 +88,31 @@ func (c *checker) rail(p path, b *Board, r *Rail) {
 		}
 	}
 	c.names(p.with("also feeds"), "part", parts)
+}
+
+// feeds checks what an input supplies, and how well.
+func (c *checker) feeds(p path, b *Board, r *Rail) {
+	var rails []string
+	for _, x := range b.Rails {
+		rails = append(rails, x.Name)
+	}
+	seen := make(map[string]bool)
+	for _, name := range r.Feeds {
+		q := p.with("feeds")
+		switch {
+		case b.measuredRail(name) == nil:
+			c.fault(q, Accepting(name, rails), "%s has no rail called %q", b.Name, name)
+		case seen[name]:
+			c.fault(q, "each rail once", "%s is named twice", name)
+		}
+		seen[name] = true
+	}
+	if e := r.Efficiency; e != nil {
+		q := p.with("efficiency")
+		if c.entry(q, e, quantity.None) && (slices.Min(e.Values) <= 0 || slices.Max(e.Values) > 1) {
+			c.fault(q, "above 0 and up to 100 %", "an efficiency of %s", shown(e))
+		}
+	}
 }
 
 // bound checks what the current of a rail that was not opened stays within.

@@ -23,6 +23,14 @@ type Study struct {
 	// Nil: DefaultStaleZero.
 	StaleZero *quantity.Entry
 
+	// SittingEffect is what earlier studies found of the effect of a sitting; nil
+	// where nothing is carried over.
+	SittingEffect *CarriedEffect
+
+	// Rule is how claims are decided that have no rule of their own; nil: a risk
+	// of 5 %.
+	Rule *Rule
+
 	Instruments []*Instrument
 	Boards      []*Board
 	Factors     []*Factor
@@ -31,6 +39,9 @@ type Study struct {
 	// Comparisons are the differences the study is about. Empty: the tally
 	// chooses (states that differ in one factor, and like states across boards).
 	Comparisons []Comparison
+
+	// Claims are the statements that the study is to confirm or refute.
+	Claims []*Claim
 
 	// Cooling says how the chips are cooled, by board, where that is asked.
 	Cooling []*Cooling
@@ -49,6 +60,14 @@ const DefaultStaleZero = 1800.0
 // Comparison asks for the difference First − Second.
 type Comparison struct {
 	First, Second StateOn
+}
+
+// CarriedEffect is how far, by earlier studies, another sitting moves the chip's
+// power: one standard deviation with its degrees of freedom.
+type CarriedEffect struct {
+	SD   quantity.Entry // watts
+	DOF  float64
+	From string // which studies, in words
 }
 
 // StateOn is one state of one board.

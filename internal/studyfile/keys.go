@@ -10,8 +10,8 @@ type section struct {
 // The sections of the form, in the order of the reference. The writer keeps the
 // order of the keys.
 var (
-	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero",
-		"instruments", "factors", "boards", "states", "compare", "cooling", "bench", "sittings"}}
+	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero", "sitting effect", "decision rule",
+		"instruments", "factors", "boards", "states", "compare", "claims", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
@@ -22,13 +22,17 @@ var (
 	boardSection       = section{"board", []string{"chip", "note", "defaults", "rails", "inputs"}}
 	defaultsSection    = section{"defaults", []string{"feed", "converter", "tap", "loop", "read by", "enters the chip"}}
 	railSection        = section{"rail", []string{"nominal", "feed", "converter", "tap", "taps", "loop", "winding", "read by",
-		"not opened", "hangs on", "also feeds", "enters the chip", "note"}}
+		"not opened", "hangs on", "also feeds", "feeds", "efficiency", "enters the chip", "note"}}
 	tapSection = section{"tap", []string{"tap", "loop", "winding", "read by",
 		"temperature coefficient", "heating", "thermal emf"}}
 	supplySection  = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
 	stateSection   = section{"state", []string{"note"}}
 	compareSection = section{"comparison", []string{"first", "against"}}
 	stateOnSection = section{"state of a board", []string{"board", "state"}}
+	carriedSection = section{"sitting effect", []string{"sd", "degrees of freedom", "from"}}
+	claimSection   = section{"claim", []string{"says", "total", "difference", "ratio", "effect", "share", "throughput", "temperature",
+		"point", "above", "below", "within", "rule", "note"}}
+	effectSection  = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
 	coolingSection = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
 		"points", "infrared", "junction above case", "interface", "chip side", "sink", "board", "note"}}
 	infraredSection = section{"infrared", []string{"emissivity", "set to"}}
@@ -47,7 +51,7 @@ var (
 // sections lists all of them.
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
-		defaultsSection, railSection, tapSection, supplySection, stateSection, compareSection, stateOnSection,
+		defaultsSection, railSection, tapSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection,
 		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }
 

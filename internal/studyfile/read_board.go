@@ -84,6 +84,14 @@ func (p place) readRail(defaults fields) *study.Rail {
 			rail.Others = append(rail.Others, o)
 		}
 	}
+	if q, ok := f.get("feeds"); ok {
+		for _, q := range q.list("a list of rails, as in [core, link]") {
+			if name, ok := q.text("the name of a rail"); ok {
+				rail.Feeds = append(rail.Feeds, name)
+			}
+		}
+	}
+	rail.Efficiency = f.optional("efficiency", quantity.None, "80..92 %")
 	return rail
 }
 

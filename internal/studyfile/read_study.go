@@ -35,6 +35,13 @@ func (r *reader) readStudy(root place) {
 	s.EqualWithin = f.optional("equal within", quantity.Watt, "0.5 W")
 	s.StaleZero = f.optional("stale zero", quantity.Second, "30 min")
 
+	if p, ok := f.get("sitting effect"); ok {
+		s.SittingEffect = p.readCarried()
+	}
+	if p, ok := f.get("decision rule"); ok {
+		s.Rule = p.readRule()
+	}
+
 	if p, ok := f.get("instruments"); ok {
 		for _, p := range p.named("instruments by name") {
 			s.Instruments = append(s.Instruments, p.readInstrument())
@@ -57,6 +64,11 @@ func (r *reader) readStudy(root place) {
 	if p, ok := f.get("compare"); ok {
 		for _, p := range p.list("a list, each - Otter busy against Otter idle") {
 			s.Comparisons = append(s.Comparisons, p.readComparison())
+		}
+	}
+	if p, ok := f.get("claims"); ok {
+		for _, p := range p.list("a list of claims, each beginning with - says:") {
+			s.Claims = append(s.Claims, p.readClaim())
 		}
 	}
 	if p, ok := f.get("cooling"); ok {

@@ -46,6 +46,8 @@ func studyOut(s *study.Study) *out {
 	}
 	root.put("equal within", optional(s.EqualWithin))
 	root.put("stale zero", optional(s.StaleZero))
+	root.put("sitting effect", carriedOut(s.SittingEffect))
+	root.put("decision rule", ruleOut(s.Rule))
 
 	instruments := newBlock()
 	for _, in := range s.Instruments {
@@ -82,6 +84,7 @@ func studyOut(s *study.Study) *out {
 		compare.add(comparisonOut(s, c))
 	}
 	root.put("compare", compare.orNil())
+	root.put("claims", claimsOut(s))
 	root.put("cooling", coolingsOut(s))
 	sittingsOut(root, s)
 	return root
@@ -110,11 +113,16 @@ func comparisonOut(s *study.Study, c study.Comparison) *out {
 	}
 	o := newMap()
 	for i, x := range []study.StateOn{c.First, c.Second} {
-		so := newMap()
-		so.say("board", x.Board)
-		so.say("state", x.State)
-		o.put([]string{"first", "against"}[i], so)
+		o.put([]string{"first", "against"}[i], stateOnMap(x))
 	}
+	return o
+}
+
+// stateOnMap is the map form of a state of a board.
+func stateOnMap(x study.StateOn) *out {
+	o := newMap()
+	o.say("board", x.Board)
+	o.say("state", x.State)
 	return o
 }
 

@@ -55,6 +55,12 @@ func railOut(s *study.Study, r *study.Rail) *out {
 		others.put(x.Part, entryOut(&x.Draws))
 	}
 	o.put("also feeds", others.orNil())
+	feeds := &out{kind: list}
+	for _, name := range r.Feeds {
+		feeds.add(text(name))
+	}
+	o.put("feeds", feeds.orNil())
+	o.put("efficiency", optional(r.Efficiency))
 	if r.Aside {
 		o.say("enters the chip", "no")
 	}

@@ -26,7 +26,14 @@ func (g *gen) board(s *study.Study) {
 		b.Rails = append(b.Rails, r)
 	}
 	if g.yes("input") {
-		b.Inputs = append(b.Inputs, g.rail(s))
+		in := g.rail(s)
+		if g.yes("feeds") {
+			in.Feeds = []string{pick(g, "fed", b.Rails...).Name}
+		}
+		if g.yes("expected") {
+			in.Efficiency = g.entry("80..92 %", "0.85 ± 0.05")
+		}
+		b.Inputs = append(b.Inputs, in)
 	}
 }
 

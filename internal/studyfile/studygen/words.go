@@ -80,6 +80,15 @@ func (g *gen) entry(forms ...string) *quantity.Entry {
 	return &e
 }
 
+// entryOf reads a quantity of a known unit.
+func (g *gen) entryOf(text string, u quantity.Unit) *quantity.Entry {
+	e, err := quantity.Parse(text, u, "")
+	if err != nil {
+		panic("studygen: " + err.Error())
+	}
+	return &e
+}
+
 // units are tried in turn to find what a form is a quantity of.
 var units = []quantity.Unit{quantity.Volt, quantity.Ampere, quantity.Ohm, quantity.Watt, quantity.Celsius, quantity.Second,
 	quantity.BytePerSecond, quantity.None}
