@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 
 	"modernc.org/sqlite"
 )
@@ -133,6 +134,15 @@ func placed(to string, over bool, fill func(temp string) error) error {
 	}
 	if err != nil {
 		return err
+	}
+	return folderSynced(dir)
+}
+
+// folderSynced brings the names in a folder to the disk. Windows does that by
+// itself and refuses to be asked.
+func folderSynced(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
 	}
 	return synced(dir)
 }

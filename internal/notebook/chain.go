@@ -87,7 +87,16 @@ func (c chain) insert(t *tx, r *Row, values ...any) error {
 
 // add inserts one row into a table and returns its id.
 func (t *tx) add(table string, columns []string, values []any) (int64, error) {
-	res, err := t.ExecContext(t.ctx, "INSERT INTO "+table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(values)-1)+")", values...)
+	text := "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (?" + strings.Repeat(", ?", len(values)-1) + ")"
+	insert, ok := t.adds[text]
+	if !ok {
+		var err error
+		if insert, err = t.PrepareContext(t.ctx, text); err != nil {
+			return 0, err
+		}
+		t.adds[text] = insert // closed with the transaction
+	}
+	res, err := insert.ExecContext(t.ctx, values...)
 	if err != nil {
 		return 0, err
 	}

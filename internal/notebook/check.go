@@ -7,7 +7,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 )
 
@@ -46,11 +45,7 @@ func CheckFile(ctx context.Context, path string) ([]Problem, error) {
 	if info.IsDir() || info.Size() == 0 {
 		return nil, &Error{Code: NotNotebook, Op: op, Path: path, Err: errors.New("it is empty, or a folder")}
 	}
-	if _, err := os.Stat(path + "-wal"); errors.Is(err, fs.ErrNotExist) {
-		out, err := checkStill(ctx, path)
-		return out, explained(op, path, err)
-	}
-	db, err := sql.Open("sqlite", source(path, "rw", busyWait, "query_only(ON)"))
+	db, err := forReading(path)
 	if err != nil {
 		return nil, explained(op, path, err)
 	}
@@ -162,7 +157,8 @@ func rules() []struct{ table, breaks, query string } {
 	}
 	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin"} {
 		out = append(out, struct{ table, breaks, query string }{table, "was never announced, or more than once",
-			fmt.Sprintf("SELECT t.id FROM %[1]s t WHERE (SELECT count(*) FROM change c WHERE c.what = '%[1]s' AND c.row = t.id) <> 1", table)})
+			fmt.Sprintf(`SELECT t.id FROM %[1]s t LEFT JOIN (SELECT row, count(*) AS n FROM change WHERE what = '%[1]s' GROUP BY row) c
+				ON c.row = t.id WHERE coalesce(c.n, 0) <> 1`, table)})
 	}
 	return out
 }
@@ -219,6 +215,22 @@ func checkTexts(q querier) (out []Problem, err error) {
 		if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 			return nil, err
 		}
+	}
+	sittings, err := q.query("SELECT " + sittingColumns + " FROM sitting t")
+	if err != nil {
+		return nil, err
+	}
+	for sittings.Next() {
+		x, err := scanSitting(sittings.Scan)
+		if err == nil {
+			err = x.fault()
+		}
+		if err != nil {
+			out = append(out, Problem{fmt.Sprintf("sitting %d", x.ID), err.Error()})
+		}
+	}
+	if err := errors.Join(sittings.Err(), sittings.Close()); err != nil {
+		return nil, err
 	}
 	rows, err := q.query("SELECT " + entryColumns + " FROM entry t")
 	if err != nil {

@@ -128,6 +128,7 @@ func TestCheckFindsBrokenRules(t *testing.T) {
 		{"UPDATE entry SET unit = 'furlong' WHERE id = 3", "no entry is read in \"furlong\""},
 		{"UPDATE entry SET taken_at = 'noon' WHERE id = 3", "entry 3: "},
 		{"UPDATE instrument SET body = 'instruments: {}'", "instrument 1: "},
+		{"UPDATE sitting SET room = 'warm'", "sitting 1: a number is wanted here"},
 		{"UPDATE entry SET kind = 'voltage' WHERE id = 3", "entry 3: is of another kind"},
 		{"UPDATE entry SET same_as = 1 WHERE id = 3", "entry 3: repeats a row of another chain"},
 	} {

@@ -39,7 +39,11 @@ func (nb *Notebook) Import(ctx context.Context, s *study.Study, o Origin) (p *Pl
 
 // same refuses an import that lost something.
 func (t *tx) same(op string, id int64, s *study.Study) error {
-	r, err := recordNow(t, id)
+	var log studyLog
+	if err := log.readOn(t, id); err != nil {
+		return err
+	}
+	r, err := recordNow(t, id, log.inOrder())
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package notebook
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -136,6 +137,47 @@ func yamlText(t testing.TB, s *study.Study) string {
 		t.Fatal(err)
 	}
 	return b.String()
+}
+
+// TestConnections: what the promise of durability rests on is switched on.
+func TestConnections(t *testing.T) {
+	nb := opened(t)
+	for _, c := range []struct {
+		db           *sql.DB
+		pragma, want string
+	}{
+		{nb.w, "journal_mode", "wal"}, {nb.w, "synchronous", "2"}, {nb.w, "foreign_keys", "1"}, {nb.w, "recursive_triggers", "1"},
+		{nb.w, "busy_timeout", "200"}, {nb.w, "application_id", "1381261676"},
+		{nb.r, "query_only", "1"}, {nb.r, "busy_timeout", "200"}, {nb.r, "journal_mode", "wal"},
+	} {
+		var got string
+		if err := c.db.QueryRow("PRAGMA " + c.pragma).Scan(&got); err != nil || got != c.want {
+			t.Errorf("%s is %s, want %s (%v)", c.pragma, got, c.want, err)
+		}
+	}
+	if _, err := nb.r.Exec("INSERT INTO change (what, row) VALUES ('x', 1)"); CodeOf(explained("x", "", err)) != ReadOnly {
+		t.Errorf("a reader writes: %v", err)
+	}
+}
+
+// TestClockJumps: a clock that is set back changes no order.
+func TestClockJumps(t *testing.T) {
+	ctx := context.Background()
+	now := began()
+	o := testOptions()
+	o.Now = func() time.Time { return now }
+	nb := must[*Notebook](t)(Open(ctx, filepath.Join(t.TempDir(), "n.db"), o))
+	defer nb.Close()
+	id, sitting, step := atBench(t, nb)
+	a := must[Ack](t)(nb.Append(ctx, Draft{Sitting: sitting, Content: link(step, "118 mV")}))
+	now = now.AddDate(-10, 0, 0)
+	b := must[Ack](t)(nb.Correct(ctx, a.ID, link(step, "119 mV"), Origin{}))
+	now = now.AddDate(20, 0, 0)
+	c := must[Ack](t)(nb.Correct(ctx, b.ID, link(step, "120 mV"), Origin{}))
+	if got := reads(t, nb, id); got != "120 mV" || c.ID <= b.ID || b.ID <= a.ID {
+		t.Errorf("reads %s", got)
+	}
+	sound(t, nb)
 }
 
 // TestMain lets the test binary play another process; see child_test.go.

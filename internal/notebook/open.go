@@ -42,6 +42,7 @@ type Notebook struct {
 	rand  io.Reader
 	drawn sync.Mutex // of rand
 	hub   *hub
+	logs  logs
 }
 
 // Open opens the notebook in a file, or begins one. An older notebook is first
@@ -78,6 +79,11 @@ func open(ctx context.Context, path string, o Options, steps fs.FS) (_ *Notebook
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			return nil, err
 		}
+		defer func() {
+			if err == nil {
+				err = folderSynced(filepath.Dir(path)) // so that the new name survives a power cut too
+			}
+		}()
 	case err != nil:
 		return nil, err
 	case info.IsDir():
@@ -122,6 +128,7 @@ type tx struct {
 	ctx  context.Context
 	now  time.Time
 	draw func() (string, error)
+	adds map[string]*sql.Stmt // prepared, by their text
 }
 
 // write runs fn in a transaction. It begins at once as the only writer of all
@@ -132,7 +139,7 @@ func (nb *Notebook) write(ctx context.Context, op string, fn func(*tx) error) er
 	if err != nil {
 		return explained(op, nb.path, err)
 	}
-	if err := fn(&tx{Tx: t, ctx: ctx, now: nb.now().UTC(), draw: nb.key}); err != nil {
+	if err := fn(&tx{Tx: t, ctx: ctx, now: nb.now().UTC(), draw: nb.key, adds: make(map[string]*sql.Stmt)}); err != nil {
 		t.Rollback()
 		return explained(op, nb.path, err)
 	}

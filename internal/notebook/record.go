@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
 
@@ -35,14 +36,23 @@ func (nb *Notebook) Study(ctx context.Context, studyID int64) (*study.Study, err
 
 // Record returns a study as it holds now with the rows it is made of.
 func (nb *Notebook) Record(ctx context.Context, studyID int64) (r *Record, err error) {
+	log := nb.logs.of(studyID)
+	// The lock is taken before the transaction begins, so that what the log
+	// holds is never newer than what the transaction sees.
+	log.mu.Lock()
+	defer log.mu.Unlock()
 	err = nb.read(ctx, "read the study", func(q querier) error {
-		r, err = recordNow(q, studyID)
+		if err := log.readOn(q, studyID); err != nil {
+			return err
+		}
+		r, err = recordNow(q, studyID, log.inOrder())
 		return err
 	})
 	return r, err
 }
 
-func recordNow(q querier, studyID int64) (*Record, error) {
+// recordNow reads a study whose log is given.
+func recordNow(q querier, studyID int64, log []*held) (*Record, error) {
 	r := &Record{}
 	var err error
 	if r.Plan, err = planNow(q, studyID); err != nil {
@@ -51,13 +61,14 @@ func recordNow(q querier, studyID int64) (*Record, error) {
 	if r.Sittings, err = sittingsNow(q, studyID); err != nil {
 		return nil, err
 	}
-	if r.Entries, err = entriesNow(q, studyID); err != nil {
-		return nil, err
-	}
 	if r.LastChange, err = lastSeq(q); err != nil {
 		return nil, err
 	}
-	return r, r.assemble()
+	r.Entries = make([]Entry, len(log))
+	for i, h := range log {
+		r.Entries[i] = h.Entry
+	}
+	return r, r.assemble(log)
 }
 
 // Entries returns every row of a study's log, also those that hold no longer, in
@@ -80,7 +91,7 @@ func (nb *Notebook) Entry(ctx context.Context, id int64) (e Entry, err error) {
 }
 
 // assemble builds the study from its rows.
-func (r *Record) assemble() error {
+func (r *Record) assemble(log []*held) error {
 	s := *r.Plan.Study
 	s.Sittings = nil
 	r.Study = &s
@@ -110,9 +121,11 @@ func (r *Record) assemble() error {
 	for i := range r.Entries {
 		e := &r.Entries[i]
 		if st := steps[e.Step]; st != nil {
-			if err := place(st, &e.Content); err != nil {
+			read, err := log[i].quantity()
+			if err != nil {
 				return damaged(fmt.Sprintf("entry %d", e.ID), err)
 			}
+			place(st, &e.Content, read)
 		}
 	}
 	s.NameSittings()
@@ -124,8 +137,8 @@ func (r *Record) assemble() error {
 func inTime(steps []*study.Step, st *study.Step) []*study.Step {
 	at := len(steps)
 	if !st.At.IsZero() {
-		for i := at - 1; i >= 0; i-- {
-			if steps[i].At.After(st.At) {
+		for i := at - 1; i >= 0 && (steps[i].At.IsZero() || steps[i].At.After(st.At)); i-- {
+			if !steps[i].At.IsZero() {
 				at = i
 			}
 		}
@@ -136,19 +149,15 @@ func inTime(steps []*study.Step, st *study.Step) []*study.Step {
 	return steps
 }
 
-// place puts what an entry says into its step.
-func place(st *study.Step, c *Content) error {
+// place puts what an entry says into its step; e is what was read.
+func place(st *study.Step, c *Content, e quantity.Entry) {
 	if c.Kind == Note {
 		if c.Rail == "" {
 			st.Note = c.Text
 		} else {
 			railIn(st, c.Rail).Note = c.Text
 		}
-		return nil
-	}
-	e, err := c.Quantity()
-	if err != nil {
-		return err
+		return
 	}
 	read := study.Reading{Entry: e, Meter: c.Meter, Range: c.MeterRange}
 	switch c.Kind {
@@ -169,7 +178,6 @@ func place(st *study.Step, c *Content) error {
 	case Throughput:
 		st.Throughput = &e
 	}
-	return nil
 }
 
 func railIn(st *study.Step, name string) *study.RailReading {

@@ -64,11 +64,7 @@ func moved(from, to string) error {
 
 // copyFile copies a notebook into the file temp.
 func copyFile(ctx context.Context, from, temp string) error {
-	open := still
-	if _, err := os.Stat(from + "-wal"); err == nil {
-		open = func(p string) (*sql.DB, error) { return sql.Open("sqlite", source(p, "rw", busyWait)) }
-	}
-	db, err := open(from)
+	db, err := forReading(from)
 	if err != nil {
 		return err
 	}
@@ -78,7 +74,7 @@ func copyFile(ctx context.Context, from, temp string) error {
 
 // known refuses a notebook of a later version.
 func known(ctx context.Context, path string) error {
-	db, err := still(path)
+	db, err := forReading(path)
 	if err != nil {
 		return err
 	}
@@ -127,7 +123,7 @@ func setAside(ctx context.Context, path string, now time.Time) (string, error) {
 	if err := moved(path, aside); err != nil {
 		return "", err
 	}
-	return aside, errors.Join(synced(dir), synced(filepath.Dir(path)))
+	return aside, errors.Join(folderSynced(dir), folderSynced(filepath.Dir(path)))
 }
 
 // usedWait is how long a restore waits to be alone: who has a notebook open keeps

@@ -77,7 +77,9 @@ func (nb *Notebook) RollBackup(ctx context.Context, every time.Duration, keep Ke
 		}
 	}
 	path := filepath.Join(dir, rollingHead+stamp(now)+".db")
-	if err := nb.Backup(ctx, path); err != nil {
+	if err := nb.Backup(ctx, path); CodeOf(err) == Exists {
+		return "", nil // another process was as quick
+	} else if err != nil {
 		return "", err
 	}
 	if have, err = backupsIn(dir); err != nil {
