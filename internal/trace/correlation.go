@@ -39,6 +39,9 @@ func Correlate(v []float64) Correlation {
 	m := MomentsOf(v)
 	c := Correlation{Inflation: 1, Neff: float64(n), DOF: float64(n - 1)}
 	s2 := m.Var()
+	if s2 > 0 {
+		c.Lag1 = lag1(v, m.Mean())
+	}
 	if n < 4 || !(s2 > 0) {
 		return c
 	}
@@ -58,11 +61,6 @@ func Correlate(v []float64) Correlation {
 	c.Neff = float64(n) / c.Inflation
 	c.DOF = min(max(short/float64(2*cut+1)-1, 1), float64(n-1))
 	c.Short = !seen || c.Neff < shortRecord && c.Inflation > 2
-	if group == 1 {
-		c.Lag1 = rho[1]
-	} else {
-		c.Lag1 = lag1(v, m.Mean())
-	}
 	return c
 }
 

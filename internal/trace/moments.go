@@ -35,34 +35,40 @@ func MomentsOf(v []float64) Moments {
 	return m
 }
 
-// blockMoments sums a short run in two passes: the deviations from a first mean are small, and
-// exact wherever a sample is within a factor two of it (Sterbenz), so their plain sums correct
-// that mean far below its last digit.
+// blockMoments sums a short run in two passes. The first keeps what rounding loses of each addition
+// (Neumaier), so the mean is good to far below its last digit; in the second the deviations from it are
+// small, and their squares may be added plainly.
 func blockMoments(v []float64) Moments {
-	var s0, s1 float64
+	var s0, s1, e0, e1 float64
 	i := 0
 	for ; i+1 < len(v); i += 2 {
-		s0 += v[i]
-		s1 += v[i+1]
+		var e float64
+		s0, e = twoSum(s0, v[i])
+		e0 += e
+		s1, e = twoSum(s1, v[i+1])
+		e1 += e
 	}
 	if i < len(v) {
-		s0 += v[i]
+		var e float64
+		s0, e = twoSum(s0, v[i])
+		e0 += e
 	}
-	sum := s0 + s1
+	sum, e := twoSum(s0, s1)
 	if sum-sum != 0 {
 		return ragged(v)
 	}
-	k := sum / float64(len(v))
+	n := float64(len(v))
+	high, low := twoSum(sum, e+(e0+e1))
+	mean := dd{high, low}.over(n)
+	k := mean.hi
 	lo, hi := v[0], v[0]
-	var d0, d1, q0, q1 float64
+	var q0, q1 float64
 	i = 0
 	for ; i+1 < len(v); i += 2 {
 		a, b := v[i], v[i+1]
 		lo, hi = min(lo, a, b), max(hi, a, b)
 		a -= k
 		b -= k
-		d0 += a
-		d1 += b
 		q0 += a * a
 		q1 += b * b
 	}
@@ -70,17 +76,14 @@ func blockMoments(v []float64) Moments {
 		a := v[i]
 		lo, hi = min(lo, a), max(hi, a)
 		a -= k
-		d0 += a
 		q0 += a * a
 	}
-	n := float64(len(v))
-	d, q := d0+d1, q0+q1
+	q := q0 + q1
 	if q-q != 0 {
 		return ragged(v)
 	}
-	m := Moments{N: int64(len(v)), Min: lo, Max: hi, First: v[0], Last: v[len(v)-1]}
-	m.MeanHigh, m.MeanLow = twoSum(k, d/n)
-	m.SumHigh = max(q-d/n*d, 0)
+	m := Moments{N: int64(len(v)), Min: lo, Max: hi, First: v[0], Last: v[len(v)-1], MeanHigh: mean.hi, MeanLow: mean.lo}
+	m.SumHigh = max(q-n*mean.lo*mean.lo, 0)
 	return m
 }
 
