@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -162,7 +163,19 @@ func (p *Parts) Sittings() (any, error) { return p.a.sittings() }
 func (p *Parts) Findings() any { return p.a.findings() }
 
 // Rail is one rail opened to its readings: what the template "open-rail" shows.
-func (p *Parts) Rail(s *tally.State, r *tally.Rail) (any, error) { return p.a.openRail(s, r) }
+func (p *Parts) Rail(s *tally.State, r *tally.Rail) (any, error) {
+	o, err := p.a.openRail(s, r)
+	if err != nil {
+		return nil, err
+	}
+	watts := newColumn(quantity.Watt, r.Power)
+	o.Power = p.a.power(watts, r)
+	o.Stated = stated(r.Power, quantity.Watt)
+	if o.Power.Words != "" {
+		o.Stated = firm(o.Power.Words + " " + watts.Symbol())
+	}
+	return o, nil
+}
 
 // Instruments are those that a rail of a state was read with, each as in the
 // template "instrument".

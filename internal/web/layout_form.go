@@ -114,6 +114,7 @@ type field struct {
 	Wide              bool
 	Required          bool
 	Autofocus         bool
+	Kinds             string // kinds of instrument that have it; empty: all
 	Fault             *fieldFault
 }
 

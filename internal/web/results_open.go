@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -77,6 +78,7 @@ func (t *tallied) state(id int64, x *tally.State) (*stateResults, error) {
 
 type railResults struct {
 	Rail               any // for what stands in the template open-rail
+	Voltage, Current   string
 	Instruments        []any
 	Up, UpName, Top    string
 	Before, After      string // addresses of the neighbours; may be empty
@@ -109,6 +111,11 @@ func (s *Server) showRail(w http.ResponseWriter, r *http.Request) error {
 	}
 	if n+1 < len(x.Rails) {
 		v.AfName, v.After = x.Rails[n+1].Name, up+at(x.Rails[n+1].Name)
+	}
+	y := x.Rails[n]
+	v.Voltage = quantity.FormatU(y.Voltage.Estimate, y.Voltage.Expanded, quantity.Volt)
+	if y.Bound == nil {
+		v.Current = quantity.FormatU(y.Current.Estimate, y.Current.Expanded, quantity.Ampere)
 	}
 	t.mu.Lock()
 	v.Rail, err = t.parts.Rail(x, x.Rails[n])

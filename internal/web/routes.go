@@ -19,6 +19,8 @@ func (s *Server) pages() []func(*routes) {
 		s.resultsRoutes,
 		s.reportRoutes,
 		s.pairingRoutes,
+		s.planRoutes,
+		s.photoRoutes,
 		s.benchRoutes,
 		s.eventRoutes,
 		s.manifestRoutes,

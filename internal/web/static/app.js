@@ -78,6 +78,20 @@
     if (box.scrollWidth <= box.clientWidth) box.removeAttribute("tabindex");
   }
 
+  // Fields that another kind of instrument has are put away, unless something
+  // stands in them.
+  const kind = document.querySelector("#f-kind");
+  if (kind) {
+    const sort = () => {
+      for (const part of document.querySelectorAll("[data-kinds]")) {
+        const filled = [...part.querySelectorAll("input, textarea")].some((f) => f.value.trim() !== "");
+        part.hidden = kind.value !== "" && !filled && !part.dataset.kinds.split(" ").includes(kind.value);
+      }
+    };
+    kind.addEventListener("change", sort);
+    sort();
+  }
+
   // The first field that is wrong gets the keyboard.
   const wrong = document.querySelector("[aria-invalid=true]");
   if (wrong) wrong.focus();

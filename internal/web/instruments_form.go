@@ -1,0 +1,153 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"railtally/internal/study"
+)
+
+// shownInstrument is the form of one instrument.
+type shownInstrument struct {
+	First, Row int64 // 0: new
+	Name       string
+	Problem    string
+
+	General, Shunt, Calibration []field
+	Ranges                      []rangeFields
+	Why                         field
+}
+
+type rangeFields struct {
+	Title  string
+	Fields []field
+}
+
+// The fields of the form are named after the keys of the study file, with "-"
+// for spaces; those of a calibration begin with "calibrated.", those of the n-th
+// range with "rn.".
+
+func generalFields() []field {
+	kinds := []option{{Label: "choose"}}
+	for _, k := range study.InstrumentKinds {
+		kinds = append(kinds, option{Value: string(k), Label: string(k)})
+	}
+	return []field{
+		{Name: "name", Label: "Name", Required: true, Hint: "As you call it at the bench: red clamp."},
+		{Name: "kind", Label: "Kind", Kind: "select", Options: kinds, Required: true, Hint: "A clamp gives a voltage; a shunt is a resistor; a meter shows volts or amperes."},
+		{Name: "ident", Label: "Model and serial number"},
+		{Name: "note", Label: "Note"},
+	}
+}
+
+func shuntFields() []field {
+	return []field{
+		{Name: "resistance", Label: "Resistance", Hint: "100 mΩ ±1 %"},
+		{Name: "temperature-coefficient", Label: "Temperature coefficient", Hint: "50 ppm/K"},
+		{Name: "heating", Label: "Warms by up to", Hint: "5 K"},
+		{Name: "thermal-emf", Label: "Thermal EMF within", Hint: "±2 µV"},
+	}
+}
+
+func calibrationFields() []field {
+	return []field{
+		{Name: "calibrated.on", Label: "Calibrated on", Kind: "date"},
+		{Name: "calibrated.due", Label: "Due again on", Kind: "date"},
+		{Name: "calibrated.correction-factor", Label: "Correction factor", Hint: "1.004 ± 0.003 (k=2): what a reading is multiplied by"},
+		{Name: "calibrated.drift", Label: "Drift since", Hint: "±0.2 %"},
+		{Name: "calibrated.by", Label: "By"},
+	}
+}
+
+func rangeFieldsOf(n int) []field {
+	out := []field{
+		{Name: "name", Label: "Range", Hint: "As on its switch: low, 500 mV."},
+		{Name: "to", Label: "Reaches to", Hint: "20 A, or 500 mV"},
+		{Name: "digit", Label: "Last digit", Hint: "0.1 mV", Kinds: "meter thermometer"},
+		{Name: "spec", Label: "Accuracy", Hint: "±(0.2 % + 2 digits), or ±(1.5 % + 10 mA)"},
+		{Name: "scale", Label: "Scale of a clamp", Hint: "1 mV per 10 mA", Kinds: "clamp"},
+		{Name: "zero-drift", Label: "Zero drift of a clamp", Hint: "5 mA per hour", Kinds: "clamp"},
+		{Name: "position", Label: "Place of the wire in the jaw", Hint: "±0.8 %", Kinds: "clamp"},
+		{Name: "temperature", Label: "Outside its temperatures", Hint: "±0.05 % per K outside 18..28 °C"},
+	}
+	for i := range out {
+		out[i].Name = "r" + strconv.Itoa(n) + "." + out[i].Name
+	}
+	return out
+}
+
+// maxRanges is how many ranges a form may have.
+const maxRanges = 40
+
+// rangesIn is how many ranges a form shows: those with something in them, and
+// one more where it was asked for or there is none.
+func rangesIn(f *form) int {
+	n := 0
+	for name, v := range f.values {
+		if i, _, ok := rangeField(name); ok && i < maxRanges && strings.TrimSpace(strings.Join(v, "")) != "" {
+			n = max(n, i+1)
+		}
+	}
+	if f.Checked("more") && n < maxRanges || n == 0 {
+		n++
+	}
+	return n
+}
+
+// rangeField takes the name of a range's field apart.
+func rangeField(name string) (n int, key string, ok bool) {
+	rest, ok := strings.CutPrefix(name, "r")
+	number, key, dot := strings.Cut(rest, ".")
+	n, err := strconv.Atoi(number)
+	return n, key, ok && dot && err == nil && n >= 0
+}
+
+// allFields is every field that the form shows, filled in.
+func allFields(f *form) []field {
+	all := append(generalFields(), shuntFields()...)
+	all = append(all, calibrationFields()...)
+	for n := range rangesIn(f) {
+		all = append(all, rangeFieldsOf(n)...)
+	}
+	for i := range all {
+		all[i] = f.fill(all[i])
+	}
+	return all
+}
+
+func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, f *form, v shownInstrument, status int) error {
+	filled := func(list []field) []field {
+		for i, x := range list {
+			if x.Kind == "" && x.Name != "ident" && x.Name != "note" && x.Name != "calibrated.by" {
+				list[i].Check = "/instruments/check?field=" + url.QueryEscape(x.Name)
+			}
+			list[i] = f.fill(list[i])
+		}
+		return list
+	}
+	v.General, v.Shunt, v.Calibration = filled(generalFields()), filled(shuntFields()), filled(calibrationFields())
+	for n := range rangesIn(f) {
+		x := rangeFields{Title: "Range", Fields: filled(rangeFieldsOf(n))}
+		if n > 0 || rangesIn(f) > 1 {
+			x.Title = fmt.Sprintf("Range %d", n+1)
+		}
+		v.Ranges = append(v.Ranges, x)
+	}
+	v.Why = f.fill(field{Name: "why", Label: "Why it is changed", Wide: true, Hint: "Stays in the notebook beside the change."})
+	title := "New instrument"
+	if v.Name != "" {
+		title = v.Name
+	}
+	return s.render(w, r, "instrument", page{Status: status, Title: title, Data: v})
+}
+
+func int64Of(text string) int64 {
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return 0
+	}
+	return n
+}

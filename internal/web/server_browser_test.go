@@ -1,0 +1,277 @@
+package web
+
+import (
+	"compress/gzip"
+	"context"
+	"flag"
+	"io"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"railtally/internal/example"
+	"railtally/internal/notebook"
+	"railtally/internal/studyfile"
+)
+
+var shots = flag.String("shots", "", "folder to write a picture of every page to")
+
+// newNotebook begins a notebook in a folder of the test.
+func newNotebook(t testing.TB) *notebook.Notebook {
+	t.Helper()
+	nb, err := notebook.Open(t.Context(), filepath.Join(t.TempDir(), "bench.db"), notebook.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { nb.Close() })
+	return nb
+}
+
+// newServer makes a server for this computer only.
+func newServer(t testing.TB, nb *notebook.Notebook) *Server {
+	t.Helper()
+	s, err := New(Config{Notebook: nb, Program: "railtally test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// importExample puts the worked example into a notebook and returns its number.
+func importExample(t testing.TB, nb *notebook.Notebook) int64 {
+	t.Helper()
+	x, _, err := studyfile.Read("example", example.New(example.Seed).Text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := nb.Import(t.Context(), x, notebook.Origin{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p.StudyID
+}
+
+// listening serves a server on a port of its own.
+func listening(t testing.TB, s *Server) string {
+	t.Helper()
+	srv := httptest.NewServer(s)
+	t.Cleanup(func() {
+		srv.CloseClientConnections() // pages that listen for changes never end by themselves
+		srv.Close()
+	})
+	return srv.URL
+}
+
+// browser is a tab of a real browser, which these tests need: without one they
+// fail.
+type browser struct {
+	t    testing.TB
+	ctx  context.Context
+	base string
+}
+
+// newBrowser opens a tab in a browser of its own, which shares nothing with
+// another's.
+func newBrowser(t testing.TB, base string) *browser {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			path = p
+			break
+		}
+	}
+	if path == "" {
+		t.Fatal("no Chromium on the PATH: install the package chromium, these tests drive a real browser")
+	}
+	allocated, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Flag("headless", true), chromedp.Flag("no-sandbox", true))
+	t.Cleanup(stop)
+	ctx, end := chromedp.NewContext(allocated)
+	t.Cleanup(end)
+	// The browser lives as long as the context of its first action.
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return &browser{t, ctx, base}
+}
+
+// tab opens another tab of the same browser.
+func (b *browser) tab() *browser {
+	ctx, end := chromedp.NewContext(b.ctx)
+	b.t.Cleanup(end)
+	if err := chromedp.Do(ctx); err != nil {
+		b.t.Fatal(err)
+	}
+	return &browser{b.t, ctx, b.base}
+}
+
+func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, 20*time.Second)
+	defer stop()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.t.Fatalf("browser at %s: %v", b.where(), err)
+	}
+}
+
+func (b *browser) where() string {
+	u, err := chromedp.Run(b.ctx, chromedp.Evaluate[string]("location.pathname"))
+	if err != nil {
+		return "no page"
+	}
+	return u
+}
+
+func (b *browser) open(path string) { b.t.Helper(); b.do(chromedp.Navigate(b.base + path)) }
+func (b *browser) click(sel string) { b.t.Helper(); b.do(chromedp.Click(sel)) }
+func (b *browser) keys(text string) { b.t.Helper(); b.do(chromedp.KeyEvent(text)) }
+func (b *browser) wait(sel string)  { b.t.Helper(); b.do(chromedp.WaitVisible(sel)) }
+
+// fill fills a field as a person does.
+func (b *browser) fill(sel, text string) {
+	b.t.Helper()
+	b.do(chromedp.Clear(sel), chromedp.SendKeys(sel, text))
+}
+
+// eval returns what a script comes to.
+func eval[T any](b *browser, script string) T {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, 20*time.Second)
+	defer stop()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](script))
+	if err != nil {
+		b.t.Fatalf("browser at %s: %s: %v", b.where(), script, err)
+	}
+	return v
+}
+
+// until waits for a script to come true.
+func (b *browser) until(script string) {
+	b.t.Helper()
+	var last error
+	for range 300 {
+		// A page that is just being left cannot answer; the next one can.
+		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](script))
+		if ok && err == nil {
+			return
+		}
+		last = err
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.t.Fatalf("browser at %s: never true: %s: %v", b.where(), script, last)
+}
+
+// look sets width and theme ("light" or "dark").
+func (b *browser) look(width int64, theme string) {
+	b.t.Helper()
+	b.do(chromedp.EmulateViewport(width, 900))
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}},
+	})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// withoutScript switches scripts off from the next page on.
+func (b *browser) withoutScript() {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// fits fails the test where the page is wider than the window.
+func (b *browser) fits() {
+	b.t.Helper()
+	if over := eval[float64](b, "document.documentElement.scrollWidth - document.documentElement.clientWidth"); over > 0 {
+		b.t.Errorf("%s at %v px is %v px too wide", b.where(), eval[float64](b, "innerWidth"), over)
+	}
+}
+
+// accessible runs axe-core on the page with the rules of WCAG 2.2 A and AA.
+func (b *browser) accessible() {
+	b.t.Helper()
+	eval[bool](b, axe(b.t)+"; true")
+	const run = `axe.run(document, {runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}})
+		.then(r => r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + n.failureSummary).join("; ")))`
+	ctx, stop := context.WithTimeout(b.ctx, 30*time.Second)
+	defer stop()
+	bad, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](run, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("axe at %s: %v", b.where(), err)
+	}
+	for _, v := range bad {
+		b.t.Errorf("%s: %s", b.where(), v)
+	}
+}
+
+// axe is the source of axe-core.
+func axe(t testing.TB) string {
+	t.Helper()
+	f, err := os.Open("testdata/axe.min.js.gz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	z, err := gzip.NewReader(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := io.ReadAll(z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// picture writes what the page looks like, where -shots says so.
+func (b *browser) picture(name string) {
+	b.t.Helper()
+	if *shots == "" {
+		return
+	}
+	png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*shots, name+".png"), png, 0o644); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// complaints collects what the browser itself complains about: exceptions, and
+// what the policy forbids. Call it before pages are opened.
+func (b *browser) complaints() func() []string {
+	b.t.Helper()
+	eval[bool](b, "true") // the tab exists
+	var mu sync.Mutex
+	var said []string
+	messages := chromedp.Console(b.ctx)
+	go func() {
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			if m.IsException() || strings.Contains(m.String(), "Content Security Policy") || strings.Contains(m.String(), "Error") {
+				mu.Lock()
+				said = append(said, m.String())
+				mu.Unlock()
+			}
+		}
+	}()
+	return func() []string {
+		mu.Lock()
+		defer mu.Unlock()
+		return said
+	}
+}
