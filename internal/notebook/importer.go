@@ -5,14 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
 
 // Import takes a whole study into the notebook, all or nothing. What Study then
-// returns has the same canonical text as the study given; where it would not, the
-// study is refused. Two imports of one study are two studies, unless they share
+// returns says the same in every field; where it would not, the study is
+// refused. Two imports of one study are two studies, unless they share
 // a key.
 func (nb *Notebook) Import(ctx context.Context, s *study.Study, o Origin) (p *Plan, err error) {
 	const op = "import the study"
@@ -47,15 +48,16 @@ func (t *tx) same(op string, id int64, s *study.Study) error {
 	if err != nil {
 		return err
 	}
-	want, err := yamlOf(s)
-	if err != nil {
-		return invalid(op, "%w", err)
+	want := *s
+	want.Sittings = slices.Clone(s.Sittings)
+	for i, x := range want.Sittings {
+		if !x.Named { // its name is made anew
+			y := *x
+			want.Sittings[i] = &y
+		}
 	}
-	got, err := yamlOf(r.Study)
-	if err != nil {
-		return err
-	}
-	if got != want {
+	want.NameSittings()
+	if !alike(&want, r.Study) {
 		return invalid(op, "something in it has no place in a notebook; check the study first")
 	}
 	return nil

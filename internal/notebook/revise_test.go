@@ -110,6 +110,36 @@ func TestDrafts(t *testing.T) {
 	}
 }
 
+// TestAlike: every field counts, so that no plan is kept as YAML that the YAML
+// does not hold whole.
+func TestAlike(t *testing.T) {
+	if !alike(otter(t), otter(t)) {
+		t.Fatal("a study is not like itself")
+	}
+	typed := otter(t)
+	typed.EqualWithin.Text = "500 mW"
+	if !alike(typed, otter(t)) {
+		t.Error("the way a quantity was typed counts")
+	}
+	for name, change := range map[string]func(*study.Study){
+		"text":     func(s *study.Study) { s.Note += "." },
+		"number":   func(s *study.Study) { s.Instruments[0].Ranges[0].Scale *= 2 },
+		"quantity": func(s *study.Study) { s.EqualWithin.Values[0] *= 2 },
+		"step":     func(s *study.Study) { s.EqualWithin.Step *= 2 },
+		"time":     func(s *study.Study) { s.Instruments[0].Calibration.On = began() },
+		"pointer":  func(s *study.Study) { s.StaleZero = nil },
+		"length":   func(s *study.Study) { s.Boards = s.Boards[:1] },
+		"order":    func(s *study.Study) { s.States[0], s.States[1] = s.States[1], s.States[0] },
+		"deep":     func(s *study.Study) { s.Sittings[0].Steps[1].Rails[0].Current[0].Reading.Meter = "x" },
+	} {
+		s := otter(t)
+		change(s)
+		if alike(s, otter(t)) || alike(otter(t), s) {
+			t.Errorf("a change of %s is not seen", name)
+		}
+	}
+}
+
 // TestRenames: what was recorded follows the names, swapped ones too, and comes
 // back with undo.
 func TestRenames(t *testing.T) {
