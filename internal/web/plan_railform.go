@@ -241,7 +241,7 @@ func readRail(f *form, p *study.Study) (rail *study.Rail, input bool) {
 		case err != nil:
 			f.Wrong("others", err)
 		default:
-			rail.Others = append(rail.Others, study.Other{Part: strings.TrimSpace(part), Draws: *written(&e)})
+			rail.Others = append(rail.Others, &study.Other{Part: strings.TrimSpace(part), Draws: *written(&e)})
 		}
 	}
 	return rail, f.Checked("input")
