@@ -43,6 +43,14 @@ type Study struct {
 	// Claims are the statements that the study is to confirm or refute.
 	Claims []*Claim
 
+	// Aims are how well the study must know what it asks about, Expected what its
+	// rails are expected to carry: what a plan is made from.
+	Aims     []*Aim
+	Expected []*Expected
+
+	// Proofs are known loads by which the whole chain was tried out.
+	Proofs []*KnownLoad
+
 	// Cooling says how the chips are cooled, by board, where that is asked.
 	Cooling []*Cooling
 
