@@ -279,10 +279,26 @@ func (d *Detection) commaTwice(t *table, h Hints) error {
 	if t.delim != ',' || h.Delimiter != "" {
 		return nil
 	}
+	names := 0 // cells of the line above, if it is text
+	if up := d.above(t.first); up >= 0 {
+		cells := d.headerCells(up, t)
+		text := 0
+		for _, c := range cells {
+			if kind, _ := classify(c, t.mark); kind == textCell {
+				text++
+			}
+		}
+		if 2*text > len(cells) {
+			names = len(cells)
+		}
+	}
+	if names == t.width {
+		return nil
+	}
 	leading, integers := 0, 0
 	for i := t.first; i < len(t.cells); i++ {
 		for c, cell := range t.cells[i] {
-			if c < len(t.column) && t.column[c] == numberCell && t.kinds[i][c] == numberCell && digitsOnly(cell) {
+			if c > 0 && c < len(t.column) && t.column[c] == numberCell && digitsOnly(cell) {
 				integers++
 				if len(cell) > 1 && cell[0] == '0' {
 					leading++
@@ -290,12 +306,8 @@ func (d *Detection) commaTwice(t *table, h Hints) error {
 			}
 		}
 	}
-	names := 0
-	if hd := d.Profile.Header; hd > 0 {
-		names = len(split(d.lines[hd-1], ','))
-	}
 	varies := t.other*5 > t.rows
-	if leading*20 > integers && leading > 0 || names > 1 && names < t.width && integers > t.rows || varies && integers > t.rows && names > 0 && names != t.width {
+	if leading*20 > integers || names > 1 && names < t.width && integers > t.rows || varies && integers > t.rows {
 		return fmt.Errorf("line %d: the comma seems to both separate fields and mark decimals, which can be read in several ways; "+
 			"export with another delimiter or a decimal point, or name the delimiter", t.first+1)
 	}
