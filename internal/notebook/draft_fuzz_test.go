@@ -25,12 +25,13 @@ func FuzzDraft(f *testing.F) {
 		if err != nil {
 			return
 		}
+		s.Sittings = nil // a plan has none
 		again, draft, err := encodePlan(s)
 		if err != nil {
 			return // JSON holds no plan that it does not read back as the same
 		}
 		if back, err := decodePlan(again, draft); err != nil || !alike(s, back) {
-			t.Errorf("%s is kept as %s: %v", text, again, err)
+			t.Errorf("kept as %s: %v", again, err)
 		}
 	})
 }
