@@ -125,17 +125,24 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, name string, p p
 
 // part writes one block of a page's template, for requests by script.
 func (s *Server) part(w http.ResponseWriter, r *http.Request, status int, name, block string, data any) error {
-	set := s.templates.pages[name]
-	if set == nil {
-		return fmt.Errorf("no template is called %q", name)
-	}
-	var b bytes.Buffer
-	if err := set.ExecuteTemplate(&b, block, data); err != nil {
+	b, err := s.block(name, block, data)
+	if err != nil {
 		return err
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Add("Vary", "HX-Request")
-	return send(w, r, status, "text/html; charset=utf-8", b.Bytes())
+	return send(w, r, status, "text/html; charset=utf-8", b)
+}
+
+// block executes one block of a page's template.
+func (s *Server) block(name, block string, data any) ([]byte, error) {
+	set := s.templates.pages[name]
+	if set == nil {
+		return nil, fmt.Errorf("no template is called %q", name)
+	}
+	var b bytes.Buffer
+	err := set.ExecuteTemplate(&b, block, data)
+	return b.Bytes(), err
 }
 
 // closeUp takes out the templates' indentation and empty lines, but for what

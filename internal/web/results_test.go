@@ -168,16 +168,19 @@ sittings:
 	}
 }
 
-// largeStudy is a study with about n readings: sixteen states of a board with
-// eight rails, each read again and again in many sittings.
+// largeStudy is a study with about n readings: two boards with twelve rails,
+// forty states, measured again in sitting after sitting.
 func largeStudy(t testing.TB, n int) *study.Study {
 	t.Helper()
-	const rails, states = 8, 16
+	const rails, states = 12, 40
 	var b strings.Builder
-	b.WriteString("study: How much in all?\ninstruments:\n  red clamp: {kind: clamp, scale: 1 mV per 10 mA, to: 20 A, spec: ±(1.5 % + 10 mA)}\n  m: {kind: meter, ranges: {500 mV: {digit: 0.1 mV, spec: ±(0.2 % + 2 digits)}, 5 V: {digit: 1 mV, spec: ±(0.1 % + 1 digit)}}}\n")
-	b.WriteString("boards:\n  Otter:\n    rails:\n")
-	for r := range rails {
-		fmt.Fprintf(&b, "      rail %d: {nominal: 1.%d V ±5 %%, tap: red clamp}\n", r, r)
+	b.WriteString("study: How much in all?\ninstruments:\n  red clamp: {kind: clamp, scale: 1 mV per 10 mA, to: 20 A, spec: ±(1.5 % + 10 mA)}\n  m: {kind: meter, ranges: {500 mV: {digit: 0.1 mV, spec: ±(0.2 % + 2 digits)}, 5 V: {digit: 1 mV, spec: ±(0.1 % + 1 digit)}}}\nboards:\n")
+	boards := []string{"Marten", "Otter"}
+	for _, name := range boards {
+		b.WriteString("  " + name + ":\n    rails:\n")
+		for r := range rails {
+			fmt.Fprintf(&b, "      rail %d: {nominal: 1.%d V ±5 %%, tap: red clamp}\n", r, r%10)
+		}
 	}
 	b.WriteString("states:\n")
 	for x := range states {
@@ -185,12 +188,12 @@ func largeStudy(t testing.TB, n int) *study.Study {
 	}
 	b.WriteString("bench: {meter: m}\nsittings:\n")
 	for sitting := 0; n > 0; sitting++ {
-		fmt.Fprintf(&b, "  - board: Otter\n    on: 2026-03-%02d\n    steps:\n      - zero: {red clamp: 0.2 mV}\n", sitting+1)
+		fmt.Fprintf(&b, "  - board: %s\n    on: 2026-03-%02d\n    steps:\n      - zero: {red clamp: 0.2 mV}\n", boards[sitting%2], sitting+1)
 		n--
 		for x := range states {
 			fmt.Fprintf(&b, "      - state: state %d\n", x)
 			for r := range rails {
-				fmt.Fprintf(&b, "        rail %d: {i: %d.%d mV, v: 1.%d02 V}\n", r, 20+x+r, sitting%10, r)
+				fmt.Fprintf(&b, "        rail %d: {i: %d.%d mV, v: 1.%d02 V}\n", r, 20+x+r, sitting%10, r%10)
 				n -= 2
 			}
 		}
