@@ -78,6 +78,14 @@ type CarriedEffect struct {
 	From string // which studies, in words
 }
 
+// Source says where the effect comes from.
+func (c *CarriedEffect) Source() string {
+	if c.From == "" {
+		return "earlier studies"
+	}
+	return c.From
+}
+
 // StateOn is one state of one board.
 type StateOn struct {
 	Board, State string
