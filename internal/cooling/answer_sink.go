@@ -3,6 +3,7 @@ package cooling
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"railtally/internal/cooling/heat"
 	"railtally/internal/quantity"
@@ -55,8 +56,8 @@ func (c *Cooling) sinkAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 		if best.Fins > now.Fins {
 			more, why = "more", "there is room for them"
 		}
-		a.Text = fmt.Sprintf("In still air %d fins %.2g mm apart would serve best on this base (it has %d, %.2g mm apart): %s fins, as %s; the rise would change by %.0f %%.",
-			best.Fins, 1000*best.Gap(), now.Fins, 1000*now.Gap(), more, why, 100*(ratio-1))
+		a.Text = fmt.Sprintf("In still air %d fins %.2g mm apart would serve best on this base (it has %d, %.2g mm apart): %s fins, as %s. The rise would fall by %.0f %%.",
+			best.Fins, 1000*best.Gap(), now.Fins, 1000*now.Gap(), more, why, 100*(1-ratio))
 	}
 	if trouble == nil {
 		return a, nil
@@ -176,11 +177,18 @@ func (c *Cooling) areaAnswer(b *Board, trouble *Prediction) *Answer {
 	allowed := trouble.Limit - k*trouble.Temperature.U - room
 	rise := trouble.Temperature.Estimate - room
 	if allowed <= 0.1*rise {
-		a.Verdict, a.Text = No, a.Text+" No sink keeps that limit in such warm air: it is hardly below the limit itself."
+		a.Verdict, a.Text = No, strings.TrimSpace(a.Text+" No sink keeps that limit in such warm air: it is hardly below the limit itself.")
 		return a
 	}
 	lo, hi := math.Pow(rise/allowed, 1/0.65), math.Pow(rise/allowed, 1/0.5)
-	a.Text += fmt.Sprintf(" The rise must fall by %.0f %%. A sink of the same kind would need %.1f to %.1f times the fin area (by a rule for plate fins of good spacing, own computation).", 100*(1-allowed/rise), lo, hi)
+	if a.Text != "" {
+		a.Text += " "
+	}
+	times := fmt.Sprintf("%.2f to %.2f", lo, hi)
+	if hi-lo < 0.01 {
+		times = fmt.Sprintf("%.2f", hi)
+	}
+	a.Text += fmt.Sprintf("To be sure of the limit the rise must fall by %.0f %%. A sink of the same kind would need %s times the fin area (by a rule for plate fins of good spacing, own computation).", 100*(1-allowed/rise), times)
 	if hi > 2.2 {
 		a.Text += " That is beyond twice the area, where the rule was tried: take it as a hint that moving air is the easier way."
 	}

@@ -3,6 +3,8 @@ package cooling
 import (
 	"fmt"
 	"math"
+
+	"railtally/internal/study"
 )
 
 // Map is a point's temperature over power and room, with the line on which it
@@ -65,3 +67,32 @@ func (c *Cooling) MapOf(b *Board, p *Point, n int) *Map {
 
 // celsius prints a temperature to a tenth of a kelvin.
 func celsius(x float64) string { return fmt.Sprintf("%.1f °C", x) }
+
+// Deciding is the point whose limit is met first at what is asked; without
+// limits the case, or the first that can be predicted; nil where none can.
+func (c *Cooling) Deciding(b *Board) *Point {
+	var first, limited *Point
+	least := math.Inf(1)
+	for _, p := range b.Points {
+		if p.Line == nil {
+			continue
+		}
+		if first == nil || p.Kind == study.CasePoint && first.Kind != study.CasePoint {
+			first = p
+		}
+		if p.Limit == nil {
+			continue
+		}
+		room := p.Line.Room0
+		if b.Ask.Room.Valid() {
+			room = b.Ask.Room.Estimate()
+		}
+		if x := p.Line.PowerFor(p.Limit.Max.Value(), room, b.Ask.Pressure, c.Level); x < least {
+			least, limited = x, p
+		}
+	}
+	if limited != nil {
+		return limited
+	}
+	return first
+}
