@@ -76,9 +76,12 @@ func (s *Server) statesPage(w http.ResponseWriter, r *http.Request, factors *for
 		if i >= n+2 && factors.Raw("name"+k) == "" {
 			break
 		}
-		v.Factors = append(v.Factors, factorRow{i,
-			factors.fill(field{Name: "name" + k, Label: "Factor", Hint: "drives, load, link"}),
-			factors.fill(field{Name: "levels" + k, Label: "Levels", Hint: "0, 1, 4"})})
+		row := factorRow{i, field{Name: "name" + k, Label: "Factor", Required: i < n}, field{Name: "levels" + k, Label: "Levels", Required: i < n}}
+		if i == 0 {
+			row.Name.Hint, row.Levels.Hint = "drives, load, link", "0, 1, 4"
+		}
+		row.Name, row.Levels = factors.fill(row.Name), factors.fill(row.Levels)
+		v.Factors = append(v.Factors, row)
 	}
 	for _, f := range plan.Factors {
 		v.Heads = append(v.Heads, f.Name)
