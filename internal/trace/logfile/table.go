@@ -52,22 +52,26 @@ func (d *Detection) findTable(h Hints) (*table, error) {
 		marks = []byte(h.Decimal[:1])
 	}
 	var best *table
+	n := min(len(d.lines), tryLines)
 	for _, delim := range delims {
 		for _, mark := range marks {
 			if delim == mark && len(delims) > 1 {
 				continue
 			}
-			t := d.try(delim, mark, h)
+			t := d.try(delim, mark, h, max(n-chooseLines, 0))
 			if t.rows > 0 && (best == nil || t.score > best.score) {
 				best = t
 			}
 		}
 	}
-	if best == nil {
+	if best != nil {
+		best = d.try(best.delim, best.mark, h, 0)
+	}
+	if best == nil || best.rows == 0 {
 		return nil, errors.New("no row of numbers found; a log has lines of numbers between one delimiter")
 	}
 	p.Delimiter, p.Decimal, p.Group = string(best.delim), string(best.mark), best.group
-	d.say("delimiter", p.Delimiter, "%d of the first %d lines read as %d fields", best.rows, len(d.lines), best.width)
+	d.say("delimiter", p.Delimiter, "%d of the first %d lines read as %d fields", best.rows, n, best.width)
 	switch {
 	case best.unsure:
 		d.ask("decimal", p.Decimal, "every number with a comma or point has three digits behind it: decimals or thousands")
@@ -80,21 +84,23 @@ func (d *Detection) findTable(h Hints) (*table, error) {
 	return best, nil
 }
 
-// tryLines is how many lines are looked at to choose delimiter and mark.
-const tryLines = 2000
+// tryLines is how many lines the table is sought in; delimiter and mark are chosen by the last
+// chooseLines of them, which are data.
+const tryLines, chooseLines = 1000, 200
 
 // blankFactor weighs blanks as a delimiter, which also stand within cells.
 const blankFactor = 0.7
 
-func (d *Detection) try(delim, mark byte, h Hints) *table {
+// try reads the lines from a given one on with one delimiter and one decimal mark.
+func (d *Detection) try(delim, mark byte, h Hints, from int) *table {
 	t := &table{delim: delim, mark: mark}
 	n := min(len(d.lines), tryLines)
 	widths := map[int]int{}
 	groups := map[string]int{}
 	decimals := 0
-	for _, line := range d.lines[:n] {
+	for i, line := range d.lines[:n] {
 		var cells []string
-		if !d.passed(line) {
+		if i >= from && !d.passed(line) {
 			cells = split(line, delim)
 		}
 		kinds := make([]cellKind, len(cells))
