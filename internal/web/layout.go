@@ -94,6 +94,7 @@ type page struct {
 	LAN     bool // devices of the local network are served
 	Host    bool // the request comes from this computer itself
 	Section string
+	Key     string // for a form that must not be kept twice
 	Program string
 }
 
@@ -111,6 +112,10 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, name string, p p
 	}
 	p.Flash = takeFlash(w, r)
 	p.Tabs, p.LAN, p.Host, p.Program = s.tabs, s.address != "", fromHost(r), s.program
+	var err error
+	if p.Key, err = newToken(s.rand); err != nil {
+		return err
+	}
 	p.Section, _, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	var b bytes.Buffer
 	if err := set.ExecuteTemplate(&b, "layout", p); err != nil {

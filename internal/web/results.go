@@ -34,6 +34,7 @@ func (t *tallied) fullest() (out []rowFigure, trouble string, err error) {
 // its name in package report.
 type resultsView struct {
 	Answer      any
+	Level       string // what ± means
 	Totals      any
 	Boards      []boardResults
 	Differences any

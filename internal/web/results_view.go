@@ -15,6 +15,7 @@ func (t *tallied) results() (*resultsView, error) {
 	p := t.parts
 	var err error
 	v.Answer, v.Findings = p.Answer(), p.Findings()
+	v.Level = p.Answer().Level
 	if v.Totals, err = p.Totals(); err != nil {
 		return nil, err
 	}

@@ -39,6 +39,13 @@ func TestLoadExample(t *testing.T) {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
 	contains(t, ask(t, s, "GET", "/studies", nil), 200, "Otter", "four-busy", "±", "4 sittings")
+	// A button that was pressed twice loads it once.
+	for range 2 {
+		ask(t, s, "POST", "/studies/example", url.Values{"key": {"pressed"}})
+	}
+	if list, err := nb.Studies(t.Context()); err != nil || len(list) != 2 {
+		t.Errorf("%d studies, error %v", len(list), err)
+	}
 }
 
 // A study that goes in as text comes out as the same text.
