@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -88,14 +89,21 @@ func (m *maker) predict(v variant, t Target, budget bool) (Prediction, error) {
 // missing says what would have to be expected before a state can be predicted.
 func (m *maker) missing(v variant, on study.StateOn) (out []string) {
 	b := v.study.Board(on.Board)
+	var unknown, unread []string
 	for _, r := range b.Rails {
 		switch e := m.expect.of(b, r, on.State); {
 		case r.Aside && r.From == nil:
 		case !e.Known:
-			out = append(out, fmt.Sprintf("what %s %s will carry in %s", b.Name, r.Name, on.State))
+			unknown = append(unknown, r.Name)
 		case len(r.Taps) > 0 && m.railReading(v, b, r, on.State) == nil:
-			out = append(out, fmt.Sprintf("a meter that reads %s %s", b.Name, r.Name))
+			unread = append(unread, r.Name)
 		}
+	}
+	if len(unknown) > 0 {
+		out = append(out, fmt.Sprintf("what %s of %s will carry in %s", quantity.Join(unknown), b.Name, on.State))
+	}
+	if len(unread) > 0 {
+		out = append(out, fmt.Sprintf("which meter reads %s of %s", quantity.Join(unread), b.Name))
 	}
 	return out
 }
@@ -117,10 +125,11 @@ func railShares(ta *tally.Tally, f tally.Figure, first, against *tally.State) ([
 		out = append(out, RailShare{board, rail, sign * c / variance})
 		return err
 	}
-	for sign, s := range map[float64]*tally.State{1: first, -1: against} {
+	for i, s := range []*tally.State{first, against} {
 		if s == nil {
 			continue
 		}
+		sign := float64(1 - 2*i)
 		for _, r := range s.Rails {
 			if r.Aside {
 				continue
