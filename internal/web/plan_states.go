@@ -199,6 +199,8 @@ func (s *Server) saveFactors(w http.ResponseWriter, r *http.Request) error {
 			}
 			st.Levels = levels
 		}
+		renamed(p, nil, nil, was)
+		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, f, nil, nil, p) }, at("studies", id, "plan", "states"))
 }
@@ -249,19 +251,12 @@ func (s *Server) saveStates(w http.ResponseWriter, r *http.Request) error {
 	}
 	return s.revise(w, r, f, "states", func(p *study.Study) error {
 		p.States = states
-		for i := range p.Comparisons {
-			for _, on := range []*study.StateOn{&p.Comparisons[i].First, &p.Comparisons[i].Second} {
-				for _, x := range renames {
-					if on.State == x.From {
-						on.State = x.To
-						break
-					}
-				}
-			}
+		names := map[string]string{}
+		for _, x := range renames {
+			names[x.From] = x.To
 		}
-		p.Comparisons = slices.DeleteFunc(p.Comparisons, func(c study.Comparison) bool {
-			return p.State(c.First.State) == nil || p.State(c.Second.State) == nil
-		})
+		renamed(p, nil, names, nil)
+		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, nil, rows, f.fault("states"), p) }, at("studies", id, "plan"), renames...)
 }
