@@ -18,7 +18,7 @@ func (s *Server) resultsRoutes(rt *routes) {
 }
 
 // fullest is the highest total of each board, or why there is none.
-func (t *tallied) fullest() (out []rowFigure, trouble string, err error) {
+func (t *tallied) fullest() (out []rowFigure, trouble string) {
 	for _, b := range t.Tally.Boards {
 		if x := tally.Fullest(b); x != nil {
 			out = append(out, rowFigure{b.Name, x.State.Name, quantity.FormatU(x.Total.Estimate, x.Total.Expanded, quantity.Watt)})
@@ -27,7 +27,7 @@ func (t *tallied) fullest() (out []rowFigure, trouble string, err error) {
 	if len(out) == 0 {
 		trouble = "no state is complete yet"
 	}
-	return out, trouble, nil
+	return out, trouble
 }
 
 // resultsView is a study's results, piece by piece; each is for the template of

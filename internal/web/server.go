@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"railtally/internal/notebook"
@@ -40,6 +41,7 @@ type Server struct {
 	assets    *assets
 	templates *templates
 	tallies   *tallyCache
+	headlines sync.Map // *headline by study
 	pairing   *pairing
 	tabs      []tab
 	handler   http.Handler

@@ -23,6 +23,7 @@ func (s *Server) studiesRoutes(rt *routes) {
 	rt.handle("GET /studies/import", s.askImport)
 	rt.handleBody("POST /studies/import", importLimit, s.importStudy)
 	rt.handle("GET /studies/{study}", s.openStudy)
+	rt.handle("GET /studies/{study}/headline", s.showHeadline)
 	rt.handle("GET /studies/{study}/study.yaml", s.exportStudy)
 	rt.handle("POST /studies/{study}/duplicate", s.duplicateStudy)
 	rt.handle("GET /", func(w http.ResponseWriter, r *http.Request) error {
@@ -42,9 +43,23 @@ type studyRow struct {
 	State    string // "two sittings, 48 readings"
 	Last     string
 	Draft    bool
-	Figures  []rowFigure
-	Trouble  string // why there is no figure
+	Headline *headline
 }
+
+// headline is what a study found, in a line: the highest total of each board, or
+// why there is none.
+type headline struct {
+	ID      int64
+	Figures []rowFigure
+	Trouble string
+	Later   bool // not worked out yet; the page asks for it when it is looked at
+
+	change int64 // the newest change that went in
+}
+
+// patience is how long the list of studies works out figures before it leaves
+// the rest for later.
+const patience = 300 * time.Millisecond
 
 type rowFigure struct{ Label, Where, Value string }
 
@@ -61,10 +76,11 @@ func (s *Server) studies(w http.ResponseWriter, r *http.Request, f *form, status
 		Name: "question", Label: "What is the study to answer?", Required: true, Wide: true,
 		Hint: "One question, such as: how much more does the chip draw with four drives?",
 	})}
+	began := time.Now()
 	for _, x := range list {
 		row := studyRow{ID: x.ID, Question: x.Question, State: workDone(x), Last: ago(s.now(), x.Changed), Draft: x.Draft}
 		if x.Readings > 0 {
-			if row.Figures, row.Trouble, err = s.headline(r.Context(), x.ID); err != nil {
+			if row.Headline, err = s.headline(r.Context(), x.ID, time.Since(began) < patience); err != nil {
 				return err
 			}
 		}
@@ -73,16 +89,44 @@ func (s *Server) studies(w http.ResponseWriter, r *http.Request, f *form, status
 	return s.render(w, r, "studies", page{Status: status, Title: "Studies", Data: v})
 }
 
-// headline is the highest total of each board of a study, or why there is none.
-func (s *Server) headline(ctx context.Context, id int64) ([]rowFigure, string, error) {
+// headline returns a study's headline. Without now it is only looked up.
+func (s *Server) headline(ctx context.Context, id int64, now bool) (*headline, error) {
+	if h, ok := s.headlines.Load(id); ok {
+		h := h.(*headline)
+		news, err := s.nb.Changes(ctx, id, h.change, 1)
+		if err != nil {
+			return nil, err
+		}
+		if len(news) == 0 {
+			return h, nil
+		}
+	}
+	if !now {
+		return &headline{ID: id, Later: true}, nil
+	}
 	t, err := s.tallyOf(ctx, id)
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
-	if t.Tally == nil {
-		return nil, "the plan is not sound yet", nil
+	h := &headline{ID: id, Trouble: "the plan is not sound yet", change: t.Change}
+	if t.Tally != nil {
+		h.Figures, h.Trouble = t.fullest()
 	}
-	return t.fullest()
+	s.headlines.Store(id, h)
+	return h, nil
+}
+
+// showHeadline answers the list of studies, which asks for one figure later.
+func (s *Server) showHeadline(w http.ResponseWriter, r *http.Request) error {
+	id, err := numberIn(r, "study")
+	if err != nil {
+		return err
+	}
+	h, err := s.headline(r.Context(), id, true)
+	if err != nil {
+		return err
+	}
+	return s.part(w, r, http.StatusOK, "studies", "headline", h)
 }
 
 // workDone says how far a study has come.

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"railtally/internal/example"
+	"railtally/internal/notebook"
 	"railtally/internal/studyfile"
 	"railtally/internal/studyfile/studygen"
 )
@@ -161,6 +162,30 @@ func TestAgo(t *testing.T) {
 			t.Errorf("%v: got %q, want %q", d, got, want)
 		}
 	}
+}
+
+// A notebook with many studies shows its list at once: figures that are not
+// worked out yet are asked for when they are looked at.
+func TestHeadlineLater(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	h, err := s.headline(t.Context(), id, false)
+	if err != nil || !h.Later {
+		t.Errorf("%+v, %v", h, err)
+	}
+	w := ask(t, s, "GET", at("studies", id, "headline"), nil)
+	contains(t, w, 200, "Otter", "±", "!<html", "!hx-get")
+	if h, err = s.headline(t.Context(), id, false); err != nil || h.Later || len(h.Figures) != 2 {
+		t.Errorf("worked out and yet %+v, %v", h, err)
+	}
+	if _, err := nb.SavePlan(t.Context(), id, 1, emptyPlan("Another?"), notebook.Origin{}); err != nil {
+		t.Fatal(err)
+	}
+	if h, err = s.headline(t.Context(), id, false); err != nil || !h.Later {
+		t.Errorf("an old figure is shown: %+v, %v", h, err)
+	}
+	contains(t, ask(t, s, "GET", "/studies", nil), 200, "No total yet: the plan is not sound yet")
 }
 
 func TestFileName(t *testing.T) {

@@ -48,25 +48,38 @@
   };
 
   // The study's events. Any page may listen: "railtally:change" with the change.
-  // Where there is no such stream, the page looks again every few seconds.
+  // Where there is no such stream, the page looks again every few seconds. A page
+  // that nobody sees lets go: a browser keeps only six connections to a server.
   const study = body.dataset.liveStudy;
   if (study) {
-    let timer = 0;
+    let source = null, timer = 0, poll = 0, lost = 0;
     const soon = () => { clearTimeout(timer); timer = setTimeout(refresh, 150); };
-    let poll = 0;
-    const look = () => { if (!poll) poll = setInterval(() => { if (!document.hidden) refresh(); }, 5000); };
+    const look = () => { if (!poll) poll = setInterval(refresh, 5000); };
+    const leave = () => {
+      if (source) source.close();
+      source = null;
+      clearInterval(poll);
+      clearTimeout(lost);
+      poll = 0;
+    };
     const listen = () => {
-      const source = new EventSource(`/studies/${study}/events?after=${body.dataset.seen || 0}`);
+      if (source || document.hidden) return;
+      source = new EventSource(`/studies/${study}/events?after=${body.dataset.seen || 0}`);
       source.addEventListener("change", (e) => {
         if (e.lastEventId) body.dataset.seen = e.lastEventId;
         document.dispatchEvent(new CustomEvent("railtally:change", { detail: e.data }));
         soon();
       });
-      source.addEventListener("open", () => { clearInterval(poll); poll = 0; online(true); });
-      source.addEventListener("error", () => { if (source.readyState === EventSource.CLOSED) look(); else online(navigator.onLine); });
-      window.addEventListener("pagehide", () => source.close());
-      window.addEventListener("pageshow", (e) => { if (e.persisted) { refresh(); listen(); } }, { once: true });
+      source.addEventListener("open", () => { clearTimeout(lost); clearInterval(poll); poll = 0; online(true); });
+      source.addEventListener("error", () => {
+        if (source && source.readyState === EventSource.CLOSED) { look(); return; }
+        clearTimeout(lost);
+        lost = setTimeout(() => online(false), 1500); // it tries again by itself
+      });
     };
+    document.addEventListener("visibilitychange", () => { if (document.hidden) leave(); else listen(); });
+    window.addEventListener("pagehide", leave);
+    window.addEventListener("pageshow", (e) => { if (e.persisted) { refresh(); listen(); } });
     listen();
   }
 
