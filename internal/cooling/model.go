@@ -63,6 +63,10 @@ func (c *Cooling) model(b *Board) error {
 	if path.Sink == nil && path.Board == nil {
 		return nil // an unknown sink
 	}
+	if path.Sink != nil && b.How.Air == study.Fan && b.How.Speed == nil {
+		b.NoModel = fmt.Errorf("a fan ran and the speed of its air between the fins is not known, so its part cannot be told from the sink's: give air speed")
+		return nil
+	}
 	ladder, err := heat.New(path)
 	if err != nil {
 		b.NoModel = err

@@ -141,6 +141,29 @@ func TestReadWithAFan(t *testing.T) {
 	}
 }
 
+// Where the fan's air speed is known, still air is worked out; where it is not,
+// the sink's factor would hide the fan, and nothing is said.
+func TestWithoutTheFan(t *testing.T) {
+	const sink = "sink: {kind: plate fins, width: 40 mm, length: 40 mm, base thickness: 3 mm, fins: 10, fin height: 18 mm, fin thickness: 1 mm}"
+	c := run(t, tallied(t, example.Seed, "\ncooling:\n  Otter: {air: fan, limits: {case: 80 °C}, "+sink+"}\n"), Options{Board: "Otter"})
+	if b := c.Boards[0]; b.Model != nil || b.NoModel == nil {
+		t.Errorf("a model was set with an unknown fan: %v", b.NoModel)
+	}
+	c = run(t, tallied(t, example.Seed, "\ncooling:\n  Otter: {air: fan, air speed: 0.6 ± 0.1 m/s, limits: {case: 80 °C}, "+sink+"}\n"), Options{Board: "Otter"})
+	b := c.Boards[0]
+	with, err := c.Predict(b.Named("case"), b.Ask.Power, b.Ask.Room, b.Ask.Pressure)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, pr, err := c.passive(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a.Verdict != No || pr.Temperature.Estimate < with.Temperature.Estimate+10 || pr.Temperature.U < with.Temperature.U {
+		t.Errorf("%s: %g ± %g °C, with the fan %g °C", a.Text, pr.Temperature.Estimate, pr.Temperature.U, with.Temperature.Estimate)
+	}
+}
+
 // The board beside the sink, and the board alone.
 func TestBoardBeside(t *testing.T) {
 	beside := strings.Replace(described, "    chip side:", "    board: {width: 100 mm, height: 70 mm, thickness: 1.6 mm, planes: 1}\n    chip side:", 1)

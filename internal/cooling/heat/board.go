@@ -102,7 +102,3 @@ func (b board) loss(t float64, in Surroundings) float64 {
 	}
 	return q
 }
-
-// Loss is the heat that leaves by the board alone. The description must be
-// sound.
-func (b Board) Loss(t float64, in Surroundings) float64 { return b.ready().loss(t, in) }

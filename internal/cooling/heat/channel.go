@@ -21,19 +21,6 @@ func NuChannel(el float64) float64 {
 	return 1 / math.Sqrt(576/(el*el)+2.873/math.Sqrt(el))
 }
 
-// NuElenbaas is Elenbaas's own form (1942; Incropera eq. 9.45), an independent
-// witness: the two agree within 5 % from El 0.1 to 1e4.
-func NuElenbaas(el float64) float64 {
-	return el / 24 * math.Pow(1-math.Exp(-35/el), 0.75)
-}
-
-// BestGap is the gap at which thin plates of one temperature on a given base
-// give off most heat: 2.714·L/Ra^¼ on the height L (Bar-Cohen and Rohsenow
-// 1984).
-func BestGap(a Air, rise, length float64) float64 {
-	return 2.714 * length / math.Pow(a.Rayleigh(rise, length), 0.25)
-}
-
 // NuFanned is the mean Nusselt number, on the gap, of a channel between plates
 // through which air is blown at a speed, referred to the air that enters, whose
 // warming it contains: Teertstra, Yovanovich and Culham (1999). Range

@@ -99,12 +99,6 @@ type Rungs struct {
 	Loss                 Loss // of the sink, before the factor
 }
 
-// SinkResistance is base to air, K/W; NaN where no heat flows.
-func (r Rungs) SinkResistance() float64 { return (r.Base - r.Air) / r.Up }
-
-// BoardResistance is case to air by the board, K/W; NaN where no heat flows.
-func (r Rungs) BoardResistance() float64 { return (r.Case - r.Air) / r.Down }
-
 // between is the resistance from the base to the case while heat up leaves a
 // base with a rise over the air.
 func (l *Ladder) between(up, rise float64) (spreading float64) {

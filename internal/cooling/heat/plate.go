@@ -9,14 +9,6 @@ func NuVertical(ra, pr float64) float64 {
 	return 0.68 + 0.670*math.Sqrt(math.Sqrt(ra))/math.Pow(1+math.Pow(0.492/pr, 9.0/16), 4.0/9)
 }
 
-// NuVerticalAll is the same for every Rayleigh number up to 1e12, laminar or
-// turbulent: Churchill and Chu (1975), Incropera eq. 9.26. For plates as small
-// as a chip's sink [NuVertical] is the better of the two.
-func NuVerticalAll(ra, pr float64) float64 {
-	x := 0.825 + 0.387*math.Pow(ra, 1.0/6)/math.Pow(1+math.Pow(0.492/pr, 9.0/16), 8.0/27)
-	return x * x
-}
-
 // NuUp is the mean Nusselt number of a hot horizontal plate facing up, on the
 // length area/perimeter. McAdams's constants with that length (Lloyd and Moran
 // 1974; Incropera eq. 9.30, 9.31) from Ra 1e4 to 1e11, the switch at 1e7; below

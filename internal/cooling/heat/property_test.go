@@ -170,7 +170,7 @@ func TestTooManyFins(t *testing.T) {
 		t.Errorf("best with %d fins", best)
 	}
 	air := AirAt(22+least/2, SeaLevel)
-	if n := FinsForGap(50e-3, 1.2e-3, BestGap(air, least, 50e-3)); n < 7 || n > 9 {
+	if n := FinsForGap(50e-3, 1.2e-3, bestGap(air, least, 50e-3)); n < 7 || n > 9 {
 		t.Errorf("the best gap asks for %d fins", n)
 	}
 	if thin, dense := riseOf(t, sinkS(8), 10, Room(22)), riseOf(t, sinkS(16), 10, Room(22)); dense < thin+25 {

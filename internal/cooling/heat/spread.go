@@ -2,20 +2,6 @@ package heat
 
 import "math"
 
-// LeeSpreading gives the mean and the largest spreading resistance in K/W of a
-// source on a plate, by the closed form of Lee, Song, Au and Moran (1995) for
-// discs of equal area. h is the plate's far side. It reads 2 to 8 % low for
-// squares and is not to be trusted for long narrow bases.
-func LeeSpreading(source, base, thickness, conductivity, h float64) (mean, peak float64) {
-	a, b := math.Sqrt(source/math.Pi), math.Sqrt(base/math.Pi)
-	e, tau, bi := a/b, thickness/b, h*b/conductivity
-	lam := math.Pi + 1/(math.Sqrt(math.Pi)*e)
-	th := math.Tanh(lam * tau)
-	phi := (th + lam/bi) / (1 + lam/bi*th)
-	k := conductivity * a
-	return 0.5 * math.Pow(1-e, 1.5) * phi / (math.Sqrt(math.Pi) * k), (1 - e) * phi / (math.Pi * k)
-}
-
 // Slab is a rectangular plate of one conductivity with a rectangular source in
 // the middle of one face and convection on the other. All lengths are whole
 // sides in metres.

@@ -63,8 +63,8 @@ func TestPlates(t *testing.T) {
 	w := examples(t)
 	ra := rayleigh(9.81, 0.0025, 209, 0.71, 2.64e-5, 3.83e-5)
 	near(t, "W01 Ra", ra, w.published("W01", "Ra"), 1e-3)
-	near(t, "W01 Nu", NuVerticalAll(ra, 0.69), w.published("W01", "Nu"), 2e-3)
-	near(t, "W18 Nu", NuVerticalAll(0.69*2.63e9, 0.69), w.published("W18", "Nu_vertical_plate_Churchill_Pr_0_69_Gr_2_63e9"), 1e-6)
+	near(t, "W01 Nu", nuVerticalAll(ra, 0.69), w.published("W01", "Nu"), 2e-3)
+	near(t, "W18 Nu", nuVerticalAll(0.69*2.63e9, 0.69), w.published("W18", "Nu_vertical_plate_Churchill_Pr_0_69_Gr_2_63e9"), 1e-6)
 
 	side := rayleigh(9.81, 0.0033, 30, 0.3, 1.62e-5, 2.29e-5)
 	near(t, "W02 side", NuVertical(side, 0.71)*0.0265/0.3, w.published("W02", "h_side"), 2e-3)
@@ -74,14 +74,14 @@ func TestPlates(t *testing.T) {
 
 	ra = rayleigh(9.81, 1/333.0, 60, 0.6, 1.896e-5, 1.896e-5/0.7202)
 	near(t, "W04a Ra", ra, w.published("W04a", "Ra"), 2e-3)
-	near(t, "W04a Nu", NuVerticalAll(ra, 0.7202), w.published("W04a", "Nu"), 2e-3)
+	near(t, "W04a Nu", nuVerticalAll(ra, 0.7202), w.published("W04a", "Nu"), 2e-3)
 	// The book keeps the quarter power just above 1e7, where this switches.
 	near(t, "W04b Nu", NuUp(1.195e7), w.recomputed("W04b", "Nu_if_0_15_Ra_third"), 1e-3)
 	near(t, "W04c Nu", NuDown(1.195e7), w.published("W04c", "Nu"), 1e-3)
 	near(t, "W04d Q", 0.36*Radiated(1, 90, 30), w.published("W04d", "Q_W"), 4e-3)
 
-	near(t, "W06 Nu", NuVerticalAll(w.recomputed("W06", "GrPr"), 0.7), w.published("W06", "Nu"), 2e-3)
-	near(t, "W14 Nu", NuVerticalAll(0.71*w.published("W14", "Gr"), 0.71), w.recomputed("W14", "Nu_Churchill_Chu_allRa"), 1e-2)
+	near(t, "W06 Nu", nuVerticalAll(w.recomputed("W06", "GrPr"), 0.7), w.published("W06", "Nu"), 2e-3)
+	near(t, "W14 Nu", nuVerticalAll(0.71*w.published("W14", "Gr"), 0.71), w.recomputed("W14", "Nu_Churchill_Chu_allRa"), 1e-2)
 	near(t, "W15 bottom", NuDown(w.recomputed("W15", "Ra")), w.published("W15", "Nu_bottom"), 5e-3)
 	near(t, "W15 top", NuUp(w.recomputed("W15", "Ra")), w.published("W15", "Nu_top"), 5e-3)
 }
@@ -91,7 +91,7 @@ func TestBestSpacing(t *testing.T) {
 	w := examples(t)
 	a := Air{Kinematic: 1.847e-5, Diffusivity: 1.847e-5 / 0.7215, Conductivity: 0.02772, Prandtl: 0.7215, Expansion: 1 / 328.0}
 	near(t, "Ra", a.Rayleigh(50, 0.18), w.published("W05", "Ra_L"), 2e-3)
-	s := BestGap(a, 50, 0.18)
+	s := bestGap(a, 50, 0.18)
 	near(t, "gap", s*1000, w.published("W05", "S_opt_mm"), 2e-3)
 	el := Elenbaas(a, 50, s, 0.18)
 	near(t, "El", el, w.recomputed("W05", "El"), 2e-3)
@@ -138,10 +138,10 @@ func TestChannels(t *testing.T) {
 		near(t, "Bar-Cohen", NuChannel(els[i]), bc.(float64), 5e-4)
 	}
 	for i, el := range examples(t)["W24"].Recomputed["Elenbaas"].([]any) {
-		near(t, "Elenbaas", NuElenbaas(els[i]), el.(float64), 5e-4)
+		near(t, "Elenbaas", nuElenbaas(els[i]), el.(float64), 5e-4)
 	}
 	for el := 0.1; el < 1e4; el *= 1.3 {
-		near(t, "one against the other", NuChannel(el), NuElenbaas(el), 0.052)
+		near(t, "one against the other", NuChannel(el), nuElenbaas(el), 0.052)
 	}
 }
 
@@ -200,10 +200,10 @@ func TestSpreading(t *testing.T) {
 	s := Slab{SourceX: 10e-3, SourceY: 10e-3, X: 50e-3, Y: 50e-3, Thickness: 5e-3, Conductivity: 180}
 	near(t, "series", s.Spreading(60), w.recomputed("W23", "R_avg_series"), 2e-3)
 	near(t, "finite volumes", s.Spreading(60), w.recomputed("W23", "R_avg_FV"), 5e-3)
-	mean, peak := LeeSpreading(1e-4, 25e-4, 5e-3, 180, 60)
+	mean, peak := leeSpreading(1e-4, 25e-4, 5e-3, 180, 60)
 	near(t, "Lee mean", mean, w.recomputed("W23", "R_avg_Lee"), 2e-3)
 	near(t, "Lee peak", peak, w.recomputed("W23", "R_max_Lee"), 2e-3)
-	mean, peak = LeeSpreading(625e-6, 0.01, 1.3e-3, 200, 100)
+	mean, peak = leeSpreading(625e-6, 0.01, 1.3e-3, 200, 100)
 	near(t, "W16 mean", mean, w.recomputed("W16", "R_avg_Lee"), 2e-3)
 	near(t, "W16 peak", peak, w.published("W16", "R_spread_max_K_W"), 1e-2)
 	sp := s.spreader()
@@ -301,6 +301,6 @@ func TestBoardAlone(t *testing.T) {
 	near(t, "thin 2 W", at(thin, 2), grid("thin_2W"), 0.08)
 	near(t, "thin 4 W", at(thin, 4), grid("thin_4W"), 0.12)
 	disc := w["disc_formula_theta"].(map[string]any)
-	near(t, "disc, planes", DiscResistance(17.5e-3/math.Sqrt(math.Pi), math.Sqrt(0.0108/math.Pi), 0.0285, 22.1), disc["planes"].(float64), 0.03)
-	near(t, "disc, thin", DiscResistance(17.5e-3/math.Sqrt(math.Pi), math.Sqrt(0.0108/math.Pi), 0.0055, 22.1), disc["thin"].(float64), 0.03)
+	near(t, "disc, planes", discResistance(17.5e-3/math.Sqrt(math.Pi), math.Sqrt(0.0108/math.Pi), 0.0285, 22.1), disc["planes"].(float64), 0.03)
+	near(t, "disc, thin", discResistance(17.5e-3/math.Sqrt(math.Pi), math.Sqrt(0.0108/math.Pi), 0.0055, 22.1), disc["thin"].(float64), 0.03)
 }
