@@ -95,7 +95,7 @@ func (m *maker) missing(v variant, on study.StateOn) (out []string) {
 		case r.Aside && r.From == nil:
 		case !e.Known:
 			unknown = append(unknown, r.Name)
-		case len(r.Taps) > 0 && m.railReading(v, b, r, on.State) == nil:
+		case len(r.Taps) > 0 && m.railReading(v, b, r, on.State, 0) == nil:
 			unread = append(unread, r.Name)
 		}
 	}

@@ -52,30 +52,36 @@ func (m *maker) step(v variant, b *study.Board, sit *study.Sitting, x visit, wan
 		return st
 	}
 	for _, r := range x.Rails {
-		if rr := m.railReading(v, b, r, x.State); rr != nil {
+		if rr := m.railReading(v, b, r, x.State, x.At); rr != nil {
 			st.Rails = append(st.Rails, rr)
 		}
 	}
 	return st
 }
 
-// zero is the zero of a tap's sensor after some time: it wanders off evenly, as
-// fast as the clamp's range says it may. It is not rounded to the display's
-// digit: a rounded difference of two zeros would come out as none or one digit,
-// where what is expected lies between.
-func (m *maker) zero(v variant, r *study.Rail, t *study.Tap, at time.Duration) *study.Zero {
-	z := &study.Zero{}
-	wandered := 0.0
-	if in := v.study.Instrument(t.Instrument); t.Kind == study.TapClamp {
-		z.Instrument, z.Range = t.Instrument, t.Range
-		if rg := in.Range(t.Range); rg != nil && rg.Scale > 0 {
-			wandered = rg.ZeroDrift * at.Seconds() / rg.Scale
-		}
-	} else {
-		z.Rail, z.Tap = r.Name, t.Name
+// wandered is how far a clamp's zero has wandered after some time, in volts at its
+// output: evenly, as fast as its range says that it may.
+func wandered(s *study.Study, t *study.Tap, at time.Duration) float64 {
+	in := s.Instrument(t.Instrument)
+	if t.Kind != study.TapClamp || in == nil {
+		return 0
 	}
-	// Taken without touching the range, so on that of each reading.
-	z.Reading.Entry = quantity.Entry{Values: []float64{wandered}, Unit: t.Shows()}
+	if rg := in.Range(t.Range); rg != nil && rg.Scale > 0 {
+		return rg.ZeroDrift * at.Seconds() / rg.Scale
+	}
+	return 0
+}
+
+// zero is the zero of a tap's sensor after some time. It is taken without
+// touching the range, so on that of each reading, and is not rounded to the
+// display's digit: a rounded difference of two zeros would come out as none or
+// one digit, where what is expected lies between.
+func (m *maker) zero(v variant, r *study.Rail, t *study.Tap, at time.Duration) *study.Zero {
+	z := &study.Zero{Rail: r.Name, Tap: t.Name}
+	if t.Kind == study.TapClamp {
+		z = &study.Zero{Instrument: t.Instrument, Range: t.Range}
+	}
+	z.Reading.Entry = quantity.Entry{Values: []float64{wandered(v.study, t, at)}, Unit: t.Shows()}
 	return z
 }
 
@@ -138,7 +144,7 @@ func (m *maker) meterRange(v variant, t *study.Tap, shown float64) *study.Range 
 
 // railReading is what is expected to be read of a rail in a state; nil where
 // nothing is expected of it.
-func (m *maker) railReading(v variant, b *study.Board, r *study.Rail, state string) *study.RailReading {
+func (m *maker) railReading(v variant, b *study.Board, r *study.Rail, state string, at time.Duration) *study.RailReading {
 	e := m.expect.of(b, r, state)
 	if !e.Known {
 		return nil
@@ -155,6 +161,8 @@ func (m *maker) railReading(v variant, b *study.Board, r *study.Rail, state stri
 		if rg.Digit != nil {
 			digit = rg.Digit.Value()
 		}
+		zero := wandered(v.study, t, at)
+		x += zero
 		tr.Reading.Entry = single(x, digit, t.Shows())
 		if sd := math.Abs(m.shown(v, r, t, e.Scatter)); sd > 0 && v.scheme.Repeats > 1 {
 			tr.Reading.Entry = quantity.Entry{Kind: quantity.Repeats, Values: pattern(v.scheme.Repeats, x, sd), Unit: t.Shows(), Step: digit}
@@ -163,7 +171,8 @@ func (m *maker) railReading(v variant, b *study.Board, r *study.Rail, state stri
 			tr.Reading.Entry = quantity.Entry{Kind: quantity.Band, Values: []float64{x - 2*sd, x + 2*sd}, Unit: t.Shows(), Step: digit}
 		}
 		if v.scheme.BothWays[[2]string{b.Name + "/" + r.Name, t.Name}] {
-			back := study.Reading{Range: rg.Name, Entry: negated(tr.Reading.Entry)}
+			// The other way turns the sign of the current, not that of the zero.
+			back := study.Reading{Range: rg.Name, Entry: shifted(negated(tr.Reading.Entry), 2*zero)}
 			tr.Back = &back
 		}
 		rr.Current = append(rr.Current, tr)
@@ -186,5 +195,12 @@ func negated(e quantity.Entry) quantity.Entry {
 		e.Values[i] = -e.Values[i]
 	}
 	slices.Reverse(e.Values)
+	return e
+}
+
+func shifted(e quantity.Entry, by float64) quantity.Entry {
+	for i := range e.Values {
+		e.Values[i] += by
+	}
 	return e
 }
