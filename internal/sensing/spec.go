@@ -138,8 +138,12 @@ func (b *Bench) calibrated(in *study.Instrument, r *study.Range, cal *study.Cali
 	return factor, drift
 }
 
-// apply gives c·x·(1 + gain) + offset.
-func (e gainAndOffset) apply(x gum.Value) gum.Value {
+// apply gives c·x·(1 + gain) + offset, the offset turned by side, the sign of
+// the reading that is corrected: a line allows p|y| + a on either side of zero,
+// so the two parts of one s must not cancel where y is negative. What is
+// subtracted from a reading, its zero, is given the reading's side, so that the
+// offset still leaves the difference.
+func (e gainAndOffset) apply(x gum.Value, side float64) gum.Value {
 	if e.factor.Valid() {
 		x = x.Mul(e.factor)
 	}
@@ -147,7 +151,7 @@ func (e gainAndOffset) apply(x gum.Value) gum.Value {
 		x = x.Mul(e.gain.AddConst(1))
 	}
 	if e.offset.Valid() {
-		x = x.Add(e.offset)
+		x = x.Add(e.offset.Scale(side))
 	}
 	return x
 }

@@ -31,7 +31,7 @@ func (b *Bench) Voltage(p Place, rr *study.RailReading, currents []Sensed) (Sens
 		b.noteNoSpec(p, m.in, m.rng)
 	}
 	b.checkCalibration(p, m.in, m.rng)
-	v := errs.apply(b.display(rd.Entry, m, p.name("voltage"), p.tags))
+	v := errs.apply(b.display(rd.Entry, m, p.name("voltage"), p.tags), side(rd.Entry))
 	if rr.FeedSide {
 		v = b.takeOffDrop(p, v, currents)
 	}
