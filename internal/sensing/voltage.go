@@ -75,5 +75,6 @@ func (b *Bench) takeOffDrop(p Place, v gum.Value, currents []Sensed) gum.Value {
 			"Record the loop's gauge and length, or read at the chip's side of it."))
 		return v
 	}
-	return v.Sub(gum.Mean(drops...))
+	// The loop takes from the voltage's magnitude, whatever its sign.
+	return v.Sub(gum.Mean(drops...).Scale(p.Rail.Polarity()))
 }

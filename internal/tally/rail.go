@@ -15,7 +15,7 @@ type RailTaken struct {
 	Voltage gum.Value // at the chip's side of the loop
 	Drawn   gum.Value // current through the rail's taps
 	Current gum.Value // what of it enters the chip
-	Power   gum.Value // Voltage times Current
+	Power   gum.Value // Voltage times Current, positive where the rail delivers it
 
 	// Visits are the single readings that the values above are the means of,
 	// in the order in which they were taken. Empty for a bounded rail.
@@ -54,7 +54,7 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 		rt.Stands = rt.Stands || v.Voltage.Stands
 		i := sumOf(v.Taps)
 		volts, amps = append(volts, v.Voltage.Value), append(amps, i)
-		watts = append(watts, v.Voltage.Value.Mul(i))
+		watts = append(watts, power(p.Rail, v.Voltage.Value, i))
 	}
 	switch {
 	case len(volts) > 0:
@@ -65,7 +65,7 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 			return nil, err
 		}
 		rt.Drawn = b.Bound(p)
-		rt.Power = rt.Voltage.Mul(rt.Drawn)
+		rt.Power = power(p.Rail, rt.Voltage, rt.Drawn)
 	default:
 		return nil, nil
 	}
@@ -93,6 +93,14 @@ func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) 
 	var err error
 	v.Voltage, err = b.Voltage(p, rr, v.Taps)
 	return v, err
+}
+
+// power is V·I, positive on a rail of negative voltage too (see Polarity).
+func power(r *study.Rail, v, i gum.Value) gum.Value {
+	if r.Polarity() < 0 {
+		v = v.Neg()
+	}
+	return v.Mul(i)
 }
 
 func sumOf(taps []sensing.Sensed) gum.Value {
@@ -135,5 +143,5 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 		return
 	}
 	rest := rt.Drawn.Sub(gum.Sum(away...))
-	rt.Current, rt.Power = rest, rt.Voltage.Mul(rest)
+	rt.Current, rt.Power = rest, power(rt.Rail, rt.Voltage, rest)
 }

@@ -56,7 +56,7 @@ func (r *Rail) CurrentRange() (lo, hi float64) {
 // PowerRange is the power that goes with CurrentRange at the rail's voltage.
 func (r *Rail) PowerRange() (lo, hi float64) {
 	lo, hi = r.CurrentRange()
-	v := r.Voltage.Estimate
+	v := r.Polarity() * r.Voltage.Estimate
 	return min(v*lo, v*hi), max(v*lo, v*hi)
 }
 
