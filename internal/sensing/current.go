@@ -78,11 +78,9 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	} else {
 		amps = b.takeOffZero(p, tap, m, se, amps, &out)
 	}
-	if se.residual > 0 {
-		amps = amps.Add(b.once(p.mounting("residual", tap), func() gum.Value {
-			return b.Input(p.mountingName(tap)+": offset left after zeroing",
-				gum.Rectangular{Lo: -se.residual, Hi: se.residual}, p.tags(CauseClampSpec, se.name))
-		}))
+	if tr.Back == nil {
+		amps = b.leaveOffset(p, tap, amps, se.residual, CauseClampSpec, se.name)
+		amps = b.leaveOffset(p, tap, amps, errs.residual*se.perUnit, CauseMeterSpec, m.in.Name)
 	}
 	if tap.Turns > 1 {
 		amps = amps.Scale(1 / float64(tap.Turns))
@@ -97,9 +95,21 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	if tap.Reversed {
 		amps = amps.Neg()
 	}
-	b.checkCurrent(p, tap, se, tr, amps.Estimate())
+	b.checkCurrent(p, tap, se, tr, amps)
 	out.Value = amps
 	return out, nil
+}
+
+// leaveOffset adds what a line such as ±(1 % + 5 mA after zero) says is left of
+// the offset after zeroing, in amperes, either way: an offset of the mounting.
+func (b *Bench) leaveOffset(p Place, tap *study.Tap, amps gum.Value, half float64, cause, instrument string) gum.Value {
+	if half == 0 {
+		return amps
+	}
+	return amps.Add(b.once(p.mounting("residual, "+cause, tap), func() gum.Value {
+		return b.Input(p.mountingName(tap)+": offset left after zeroing",
+			gum.Rectangular{Lo: -half, Hi: half}, p.tags(cause, instrument))
+	}))
 }
 
 // takeOffZero subtracts the zero that held at the time of the reading, and

@@ -32,6 +32,13 @@ func (b *Bench) Voltage(p Place, rr *study.RailReading, currents []Sensed) (Sens
 	}
 	b.checkCalibration(p, m.in, m.rng)
 	v := errs.apply(b.display(rd.Entry, m, p.name("voltage"), p.tags), side(rd.Entry))
+	if errs.residual > 0 {
+		// A line that holds after zeroing, of a meter that reads a voltage.
+		v = v.Add(b.once(sharedKey{what: "residual", instrument: m.in.Name, rng: m.rng.Name}, func() gum.Value {
+			return b.Input(rangeName(m.in, m.rng)+": offset left after zeroing",
+				gum.Rectangular{Lo: -errs.residual, Hi: errs.residual}, tags(TagInstrument, m.in.Name, TagCause, CauseMeterSpec))
+		}))
+	}
 	if rr.FeedSide {
 		v = b.takeOffDrop(p, v, currents)
 	}
