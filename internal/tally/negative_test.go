@@ -1,6 +1,7 @@
 package tally
 
 import (
+	"strings"
 	"testing"
 
 	"railtally/internal/quantity"
@@ -46,4 +47,19 @@ func TestLoopDropOfANegativeRail(t *testing.T) {
 	b.sitting("s", "one", map[string][]string{"bare": {"minus: 1.0000 V, -12.0000 V"}}).Steps[0].Rails[0].FeedSide = true
 	st := b.run().State(study.StateOn{Board: "one", State: "bare"})
 	near(t, "voltage at the chip", st.Rail("minus").Voltage.Estimate, -11.9, 1e-9)
+}
+
+// A second sitting that comes out lower is said to be lower, not "-0.2 higher".
+func TestSecondSittingMayBeLower(t *testing.T) {
+	b := newBench(t, "±0.001 %")
+	b.board("one", "core at 1 V")
+	b.sitting("s1", "one", map[string][]string{"bare": {"core: 1.20000000 V, 1.00000000 V"}})
+	b.sitting("s2", "one", map[string][]string{"bare": {"core: 1.00000000 V, 1.00000000 V"}})
+	ta := b.run()
+	if got := ta.Sittings.Repeated[0].HowMuch(); !strings.HasPrefix(got, "200") || !strings.HasSuffix(got, " lower") {
+		t.Errorf("got %q", got)
+	}
+	if f := has(ta, "sittings-disagree"); f == nil || !strings.Contains(f.Text, "lower in") {
+		t.Errorf("finding %+v", f)
+	}
 }
