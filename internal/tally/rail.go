@@ -59,6 +59,9 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 	switch {
 	case len(volts) > 0:
 		rt.Voltage, rt.Drawn, rt.Power = mean(volts), mean(amps), mean(watts)
+		if err := t.questionVisits(p, watts); err != nil {
+			return nil, err
+		}
 	case p.Rail.Bound != nil:
 		var err error
 		if rt.Voltage, err = b.BoundVoltage(p, steps); err != nil {
@@ -74,8 +77,12 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 }
 
 // visit turns one reading of a rail into quantities; nil when the current of
-// one of its taps was not read: the others are not the rail's current.
+// one of its taps was not read, since the others are not the rail's current,
+// and for a rail that was not opened, of which only the voltage can be read.
 func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) (*Visit, error) {
+	if len(p.Rail.Taps) == 0 {
+		return nil, nil
+	}
 	for _, tap := range p.Rail.Taps {
 		if !slices.ContainsFunc(rr.Current, func(tr *study.TapReading) bool { return p.Rail.Tap(tr.Tap) == tap }) {
 			return nil, nil
@@ -123,7 +130,7 @@ func mean(vs []gum.Value) gum.Value {
 
 // net takes off what a rail's current feeds beside the chip: rails that hang
 // on it, and other parts. What is left enters the chip.
-func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTaken) {
+func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTaken) error {
 	rt := rails[p.Rail.Name]
 	var away []gum.Value
 	for _, child := range p.Board.Rails {
@@ -140,8 +147,9 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 		away = append(away, b.Other(p, o))
 	}
 	if len(away) == 0 {
-		return
+		return nil
 	}
 	rest := rt.Drawn.Sub(gum.Sum(away...))
 	rt.Current, rt.Power = rest, power(rt.Rail, rt.Voltage, rest)
+	return t.questionRest(p, rest)
 }

@@ -147,12 +147,14 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 	var parts []gum.Value
 	for _, rt := range tk.Rails {
 		place.Rail = rt.Rail
-		t.net(b, place, byName)
+		if err := t.net(b, place, byName); err != nil {
+			return nil, err
+		}
 		if !rt.Rail.Aside {
 			parts = append(parts, rt.Power)
 		}
 	}
-	if len(tk.Missing) == 0 {
+	if len(tk.Missing) == 0 && len(parts) > 0 {
 		tk.Total = gum.Sum(parts...)
 	}
 	return tk, nil

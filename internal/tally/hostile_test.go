@@ -63,3 +63,49 @@ func TestSecondSittingMayBeLower(t *testing.T) {
 		t.Errorf("finding %+v", f)
 	}
 }
+
+// The voltage of a rail that was not opened may be read; its power is then the
+// bound at that voltage, 2.6 V times 0 to 40 mA.
+func TestVoltageOfARailNotOpened(t *testing.T) {
+	b := newBench(t, "±1 %")
+	bd := b.board("one", "core at 1 V")
+	bd.Rails = append(bd.Rails, &study.Rail{Name: "aux", Nominal: *b.entry("2.5 V", quantity.Volt), Bound: b.entry("0..40 mA", quantity.Ampere)})
+	s := b.sitting("s", "one", map[string][]string{"bare": {"core: 1.0000 V, 1.0000 V"}})
+	s.Steps[0].Rails = append(s.Steps[0].Rails, &study.RailReading{Rail: "aux",
+		Voltage: &study.Reading{Entry: *b.entry("2.6000 V", quantity.Volt)}})
+	r := b.run().State(study.StateOn{Board: "one", State: "bare"}).Rail("aux")
+	near(t, "voltage", r.Voltage.Estimate, 2.6, 1e-9)
+	near(t, "power", r.Power.Estimate, 2.6*0.02, 1e-9)
+	if _, hi := r.PowerRange(); hi < 0.1039 || hi > 0.1041 {
+		t.Errorf("at most %g W, want 2.6 V times 40 mA", hi)
+	}
+}
+
+// A state read twice in one sitting is the mean; a difference that the readings
+// do not explain is questioned.
+func TestVisitsThatDisagree(t *testing.T) {
+	for second, want := range map[string]bool{"1.0001 V": false, "1.5000 V": true} {
+		b := newBench(t, "±1 %")
+		b.board("one", "core at 1 V")
+		s := b.sitting("s", "one", map[string][]string{"bare": {"core: 1.0000 V, 1.0000 V"}})
+		again := b.sitting("t", "one", map[string][]string{"bare": {"core: " + second + ", 1.0000 V"}})
+		s.Steps = append(s.Steps, again.Steps...)
+		b.Sittings = b.Sittings[:1]
+		if got := has(b.run(), "visits-disagree") != nil; got != want {
+			t.Errorf("1 V, then %s: questioned %v", second, got)
+		}
+	}
+}
+
+// A rail cannot give away more than it carries: 1 A less 2 to 3 A.
+func TestMoreTakenOffThanCarried(t *testing.T) {
+	for draws, want := range map[string]bool{"0.2..0.3 A": false, "2..3 A": true} {
+		b := newBench(t, "±1 %")
+		bd := b.board("one", "core at 1 V")
+		bd.Rails[0].Others = []*study.Other{{Part: "flash", Draws: *b.entry(draws, quantity.Ampere)}}
+		b.sitting("s", "one", map[string][]string{"bare": {"core: 1.0000 V, 1.0000 V"}})
+		if got := has(b.run(), "share-exceeds") != nil; got != want {
+			t.Errorf("%s of 1 A: questioned %v", draws, got)
+		}
+	}
+}
