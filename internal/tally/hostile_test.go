@@ -109,3 +109,16 @@ func TestMoreTakenOffThanCarried(t *testing.T) {
 		}
 	}
 }
+
+// Nothing can be taken through a converter from a rail of 0 V; the error says
+// where that was read.
+func TestConverterOnADeadRail(t *testing.T) {
+	b := newBench(t, "±1 %")
+	bd := b.board("one", "io at 3.3 V", "core at 1 V")
+	bd.Rails[1].From = &study.Supply{Rail: "io", Through: study.ThroughConverter, Efficiency: b.entry("80..90 %", quantity.None)}
+	b.sitting("evening", "one", map[string][]string{"bare": {"io: 0.1000 V, 0 V", "core: 0.1000 V, 1.0000 V"}})
+	_, err := Run(b.Study, Options{})
+	if err == nil || !strings.Contains(err.Error(), "evening, bare, io: the voltage is 0 V") {
+		t.Errorf("error %v", err)
+	}
+}

@@ -1,6 +1,7 @@
 package tally
 
 import (
+	"fmt"
 	"slices"
 
 	"railtally/gum"
@@ -138,6 +139,10 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 			continue
 		}
 		if c := rails[child.Name]; c != nil {
+			if child.From.Through == study.ThroughConverter && rt.Voltage.Estimate() == 0 {
+				return fmt.Errorf("%s, %s, %s: the voltage is 0 V, so what %s takes through its converter cannot be computed",
+					p.Sitting.Name, p.State, rt.Rail.Name, child.Name)
+			}
 			q := p
 			q.Rail = child
 			away = append(away, b.DrawnFrom(q, rt.Voltage, c.Voltage, c.Drawn))
