@@ -20,7 +20,15 @@ for a, b in zip(ours[0]["columns"], theirs[0]["columns"], strict=True):
         if off > b["N"] * EPS:
             sys.exit(f"{b['Name']}: {key} {a[key]!r}, pandas has {b[key]!r}")
 print(f"statistics of {len(ours[0]['columns'])} columns agree, means and deviations within {worst:.1e}")
-med = lambda runs: statistics.median(r["seconds"] for r in runs)
-print(f"pandas {theirs[0]['pandas']}: {med(theirs):.3f} s")
-print(f"railtally, all processors: {med(ours):.3f} s, {med(theirs) / med(ours):.1f} times as fast, {max(r['heap_mb'] for r in ours):.0f} MB")
-print(f"railtally, one worker: {med(one):.3f} s, {med(theirs) / med(one):.1f} times as fast")
+
+
+def med(runs, key):
+    return statistics.median(r[key] for r in runs)
+
+
+print(f"pandas {theirs[0]['pandas']}: {med(theirs, 'seconds'):.3f} s, {med(theirs, 'cpu'):.3f} s of processor")
+for name, runs in (("railtally, all processors", ours), ("railtally, one worker", one)):
+    print(
+        f"{name}: {med(runs, 'seconds'):.3f} s, {med(theirs, 'seconds') / med(runs, 'seconds'):.1f} times as fast; "
+        f"{med(runs, 'cpu'):.3f} s of processor; {max(r['heap_mb'] for r in runs):.0f} MB"
+    )

@@ -15,6 +15,7 @@ import (
 	"os"
 	"runtime"
 	"strconv"
+	"syscall"
 	"time"
 
 	"railtally/internal/trace"
@@ -88,7 +89,7 @@ func (t *times) Take(b *logfile.Batch) error {
 }
 
 func read(name string, workers int) error {
-	start := time.Now()
+	start, cpu := time.Now(), processor()
 	f, err := os.Open(name)
 	if err != nil {
 		return err
@@ -103,7 +104,7 @@ func read(name string, workers int) error {
 	if err != nil {
 		return err
 	}
-	seconds := time.Since(start).Seconds()
+	seconds, used := time.Since(start).Seconds(), processor()-cpu
 	cols := []column{{"Time", t.m.N, t.m.Mean(), t.m.SD(), t.m.Min, t.m.Max}}
 	for _, c := range sum.Channels {
 		cols = append(cols, column{c.Name, c.N, c.Mean(), c.SD(), c.Min, c.Max})
@@ -111,6 +112,15 @@ func read(name string, workers int) error {
 	var mem runtime.MemStats
 	runtime.ReadMemStats(&mem)
 	return json.NewEncoder(os.Stdout).Encode(map[string]any{
-		"seconds": seconds, "columns": cols, "heap_mb": float64(mem.Sys) / 1e6,
+		"seconds": seconds, "cpu": used, "columns": cols, "heap_mb": float64(mem.Sys) / 1e6,
 	})
+}
+
+// processor returns the seconds of processor time that the process has used.
+func processor() float64 {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return math.NaN()
+	}
+	return float64(u.Utime.Nano()+u.Stime.Nano()) / 1e9
 }

@@ -70,7 +70,8 @@ readings to a page that can be published.`,
 	root.SetErr(stderr)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage{err} })
 	root.CompletionOptions.HiddenDefaultCmd = false
-	root.AddCommand(newTally(), newDemo(), newServe())
+	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
+	root.AddCommand(newPlan())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}

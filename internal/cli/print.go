@@ -31,12 +31,14 @@ func printTally(w io.Writer, t *tally.Tally, allRails bool) error {
 		}
 	}
 	printDifferences(w, t)
+	printClaimList(w, t)
 	if err := printEffects(w, t); err != nil {
 		return err
 	}
 	if err := printBudgets(w, t); err != nil {
 		return err
 	}
+	printUpstream(w, t)
 	printSittings(w, t)
 	printFindings(w, t)
 	return nil
@@ -130,25 +132,6 @@ func between(u quantity.Unit) func(lo, hi float64) string {
 	}
 }
 
-func printDifferences(w io.Writer, t *tally.Tally) {
-	if len(t.Differences) == 0 {
-		return
-	}
-	heading(w, "Differences")
-	tb := newTable("first", "against", ">difference", ">ratio", "verdict", "")
-	for _, d := range t.Differences {
-		ratio, note := "", ""
-		if d.Ratio.Value.Valid() {
-			ratio = figure(d.Ratio, quantity.None)
-		}
-		if len(d.Within) > 0 {
-			note = "within " + quantity.Join(d.Within)
-		}
-		tb.add(d.First.On().String(), d.Second.On().String(), figure(d.Difference, quantity.Watt), ratio, d.VerdictText(), note)
-	}
-	tb.print(w)
-}
-
 // printBudgets prints what limits the fullest state of each board.
 func printBudgets(w io.Writer, t *tally.Tally) error {
 	for _, b := range t.Boards {
@@ -193,10 +176,19 @@ func shares(list []gum.Share) string {
 }
 
 func printSittings(w io.Writer, t *tally.Tally) {
-	if len(t.Study.Sittings) < 2 {
+	carried := t.Sittings.Carried
+	if len(t.Study.Sittings) < 2 && carried == nil {
 		return
 	}
 	heading(w, "Another sitting")
+	if carried != nil {
+		fmt.Fprint(w, wrap("  ", fmt.Sprintf("Taken over from %s: one standard deviation of %s, %g degrees of freedom.",
+			carried.Source(), quantity.Format(carried.SD.Value(), quantity.Watt, 2), carried.DOF), textWidth))
+	}
+	if !t.Sittings.Assessed && carried != nil {
+		fmt.Fprint(w, wrap("  ", "No state was measured in two sittings here; every total has what was taken over.", textWidth))
+		return
+	}
 	if !t.Sittings.Assessed {
 		fmt.Fprint(w, wrap("  ", "No state was measured in two sittings: what another day makes of it is not assessed.", textWidth))
 		return

@@ -14,10 +14,7 @@ import (
 // together, and the stairs from the barest state to the fullest.
 func printEffects(w io.Writer, t *tally.Tally) error {
 	for _, b := range t.Boards {
-		e, err := t.EffectsOf(b)
-		if err != nil {
-			return err
-		}
+		e := b.Effects
 		if e == nil {
 			continue
 		}

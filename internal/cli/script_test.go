@@ -24,6 +24,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"json":     scriptJSON,
 			"nonsense": scriptNonsense,
+			"serve":    scriptServe,
 		},
 	})
 }

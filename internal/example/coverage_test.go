@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"railtally/internal/example"
+	"railtally/internal/sensing"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
@@ -60,6 +61,21 @@ func rails(bench *example.Bench, t *tally.Tally) (out []stated) {
 	return out
 }
 
+// effects are the weighted sums that the tally takes, of the true totals.
+func effects(bench *example.Bench, t *tally.Tally) (out []stated) {
+	for _, b := range t.Boards {
+		e := b.Effects
+		for _, x := range append([]tally.Effect{e.Base}, e.Terms...) {
+			truth := 0.0
+			for i, of := range e.Totals {
+				truth += x.Weights[i] * bench.True(of.On.Board, of.On.State, "")
+			}
+			out = append(out, stated{b.Name + " " + x.Factor + " " + x.Level, x.Power, truth})
+		}
+	}
+	return out
+}
+
 // The worked example itself: every total, difference and rail it states
 // contains the truth, and its differences show all three verdicts.
 func TestWorkedExampleCoversTheTruth(t *testing.T) {
@@ -68,7 +84,7 @@ func TestWorkedExampleCoversTheTruth(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, s := range slices.Concat(totals(bench, ta), differences(bench, ta), rails(bench, ta)) {
+	for _, s := range slices.Concat(totals(bench, ta), differences(bench, ta), rails(bench, ta), effects(bench, ta)) {
 		if !s.covers() {
 			t.Errorf("%s: %.4f ± %.4f W does not contain the true %.4f W", s.name, s.f.Estimate, s.f.Expanded, s.truth)
 		}
@@ -89,6 +105,66 @@ func TestWorkedExampleCoversTheTruth(t *testing.T) {
 	}
 	if len(want) > 0 {
 		t.Errorf("not compared: %v", want)
+	}
+}
+
+// The claims of the worked example are judged as the truth says, and the one
+// that cannot be decided is left open, with advice.
+func TestWorkedExampleClaims(t *testing.T) {
+	bench := example.New(example.Seed)
+	ta, err := run(bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	four := bench.True("Otter", "four-busy", "") - bench.True("Marten", "four-busy", "")
+	bare := bench.True("Otter", "bare", "") - bench.True("Marten", "bare", "")
+	share := bench.True("Otter", "bare", "") / bench.True("Otter", "four-busy", "")
+	drives := bench.True("Otter", "four-idle", "") - bench.True("Otter", "bare", "")
+	if !(four < -0.8 && bare > -0.15 && share > 0.667 && drives > 1) {
+		t.Fatalf("the true values %g, %g, %g, %g are not what the claims are made for", four, bare, share, drives)
+	}
+	want := []tally.Judgement{tally.Holds, tally.Fails, tally.Undecided, tally.Holds, tally.Holds, tally.Holds, tally.Holds}
+	if len(ta.Claims) != len(want) {
+		t.Fatalf("%d claims, want %d", len(ta.Claims), len(want))
+	}
+	for i, c := range ta.Claims {
+		if c.Judgement != want[i] {
+			t.Errorf("claim %d is judged %s, want %s: %s", i+1, c.Judgement, want[i], c.Sentence())
+		}
+		if (c.Judgement == tally.Undecided) != (len(c.Advice) > 0) {
+			t.Errorf("claim %d, %s, has the advice %q", i+1, c.Judgement, c.Advice)
+		}
+	}
+}
+
+// restsOnNominal is the effect that rests on a voltage which was not read. On
+// every bench that voltage is 0.3 % from nominal, and the interval must allow
+// for the stated ±5 %: it covers more often than 95 times in a hundred.
+const restsOnNominal = "effect Marten drives 1"
+
+// restsOnNominal is the only effect of which that is true.
+func TestOnlyOneEffectRestsOnANominalVoltage(t *testing.T) {
+	ta, err := run(example.New(example.Seed))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, b := range ta.Boards {
+		for _, x := range append([]tally.Effect{b.Effects.Base}, b.Effects.Terms...) {
+			causes, err := ta.Graph.BudgetBy(x.Power.Value, sensing.TagCause)
+			if err != nil {
+				t.Fatal(err)
+			}
+			part := 0.0
+			for _, c := range causes {
+				if c.Name == sensing.CauseNominal {
+					part = c.Fraction
+				}
+			}
+			name := "effect " + b.Name + " " + x.Factor + " " + x.Level
+			if (part > 0.1) != (name == restsOnNominal) {
+				t.Errorf("%s: %.0f %% of the variance come from a voltage not read", name, 100*part)
+			}
+		}
 	}
 }
 
@@ -113,7 +189,7 @@ func TestCoverageOverAThousandBenches(t *testing.T) {
 					continue
 				}
 				mu.Lock()
-				for kind, list := range map[string][]stated{"total": totals(bench, ta), "difference": differences(bench, ta)} {
+				for kind, list := range map[string][]stated{"total": totals(bench, ta), "difference": differences(bench, ta), "effect": effects(bench, ta)} {
 					for _, x := range list {
 						key := kind + " " + x.name
 						if counts[key] == nil {
@@ -144,8 +220,12 @@ func TestCoverageOverAThousandBenches(t *testing.T) {
 		c := counts[k]
 		rate := 100 * float64(c.in) / float64(c.in+c.out)
 		t.Logf("%-50s %.1f %%", k, rate)
-		if rate < 93 || rate > 97 {
-			t.Errorf("the 95 %% interval of %s contains the truth in %.1f %% of benches, want 93 to 97 %%", k, rate)
+		most := 97.0
+		if k == restsOnNominal {
+			most = 100
+		}
+		if rate < 93 || rate > most {
+			t.Errorf("the 95 %% interval of %s contains the truth in %.1f %% of benches, want 93 to %g %%", k, rate, most)
 		}
 	}
 }

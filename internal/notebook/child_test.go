@@ -36,6 +36,14 @@ func playChild(role, file string) error {
 	switch role {
 	case "append": // until killed: append, then say so
 		return appendForEver(ctx, file)
+	case "begin": // a new notebook, and then wait to be killed
+		nb, err := Open(ctx, file, Options{})
+		if err != nil {
+			return err
+		}
+		defer nb.Close()
+		fmt.Println("begun")
+		select {}
 	case "one": // one entry to sitting 1, step 1
 		nb, err := Open(ctx, file, Options{})
 		if err != nil {

@@ -43,6 +43,26 @@ func TestKill(t *testing.T) {
 	wg.Wait()
 }
 
+// TestKillAtBeginning: a process is killed while it makes a new notebook. What
+// it leaves can be opened and is whole.
+func TestKillAtBeginning(t *testing.T) {
+	dir := t.TempDir()
+	random := rand.New(rand.NewPCG(7, 7))
+	for i := range 24 {
+		path := filepath.Join(dir, fmt.Sprintf("%d.db", i))
+		c := child(t, "begin", path)
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(time.Duration(random.IntN(80)) * time.Millisecond)
+		if err := c.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		c.Wait()
+		sound(t, openedAt(t, path))
+	}
+}
+
 // killed lets a process append, kills it soon after its first word, and returns
 // the keys that it had acknowledged. What it wrote before it died is still in
 // the pipe and counts: it was acknowledged.

@@ -94,6 +94,9 @@ func meterOf(p *Plan, s *Sitting, c *Content) string {
 	return s.CurrentMeter
 }
 
+// whyRenamed is the reason of rows that carry a name along.
+const whyRenamed = "renamed in the plan"
+
 // carryNames lets what was recorded follow the renames of a revision, by
 // corrections of everything that refers to a renamed thing. before is the plan
 // whose names were used.
@@ -101,7 +104,7 @@ func (t *tx) carryNames(before *Plan, names renamer, o Origin) error {
 	if len(names) == 0 {
 		return nil
 	}
-	o.Key, o.Why = "", "renamed in the plan"
+	o.Key, o.Why = "", whyRenamed
 	sittings, err := sittingsNow(t, before.StudyID)
 	if err != nil {
 		return err

@@ -176,6 +176,20 @@ func TestRenames(t *testing.T) {
 	if x := must[[]Pin](t)(nb.Pins(ctx, p.StudyID))[0]; x.Tap != "west" || x.Photo != photo.First {
 		t.Errorf("the pin is at %+v", x)
 	}
+	// Undo does not bring back a name that is gone, but undoes what came after.
+	for _, e := range must[*Record](t)(nb.Record(ctx, p.StudyID)).Entries {
+		if e.Rail != "io a" || e.Kind != Current {
+			continue
+		}
+		if _, err := nb.Undo(ctx, AnEntry, e.ID, Origin{}); CodeOf(err) != Invalid {
+			t.Errorf("undone beyond the rename: %v", err)
+		}
+		c := must[Ack](t)(nb.Correct(ctx, e.ID, e.Content, Origin{}))
+		must[Ack](t)(nb.Undo(ctx, AnEntry, c.ID, Origin{}))
+	}
+	if d := cmp.Diff(after, must[*study.Study](t)(nb.Study(ctx, p.StudyID))); d != "" {
+		t.Errorf("after undo of entries (-want +got):\n%s", d)
+	}
 	u := must[*Plan](t)(nb.UndoPlan(ctx, p.StudyID, q.ID, Origin{}))
 	if d := cmp.Diff(before, must[*study.Study](t)(nb.Study(ctx, p.StudyID))); d != "" {
 		t.Errorf("after undo (-want +got):\n%s", d)

@@ -18,7 +18,8 @@ func (nb *Notebook) Withdraw(ctx context.Context, what What, id int64, o Origin)
 // Undo takes back what row id said, so that the chain says what it said before;
 // undoing a first row withdraws it. It is refused with a Conflict when
 // something else was said since. Undoing row after row, each by the id it was
-// given, walks back through what a person did.
+// given, walks back through what a person did. It does not go back beyond a
+// rename in the plan, because the names of that time lead nowhere now.
 func (nb *Notebook) Undo(ctx context.Context, what What, id int64, o Origin) (Ack, error) {
 	return nb.follow(ctx, "undo", what, o, func(t *tx, c chain) (head, from, r Row, err error) {
 		if head, err = c.head(t, id); err != nil {
@@ -29,6 +30,10 @@ func (nb *Notebook) Undo(ctx context.Context, what What, id int64, o Origin) (Ac
 		}
 		said, err := c.said(t, head)
 		if err != nil {
+			return
+		}
+		if said.Supersedes != 0 && said.Why == whyRenamed {
+			err = invalid("undo", "what %s %d refers to is called otherwise in the plan since then; correct it instead", what, id)
 			return
 		}
 		if said.Supersedes == 0 {

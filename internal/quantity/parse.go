@@ -24,6 +24,13 @@ type entryParser struct {
 // unit. bare is the unit that numbers without one have, as in "mV"; with "" a unit must be
 // written, except that a ratio without one is a plain number. The error is an *Error.
 func Parse(text string, want Unit, bare string) (Entry, error) {
+	if e, ok := parsePlain(text, want); ok {
+		return e, nil
+	}
+	return parseGeneral(text, want, bare)
+}
+
+func parseGeneral(text string, want Unit, bare string) (Entry, error) {
 	s, err := newScanner(text, maxEntry, entryForms)
 	if err != nil {
 		return Entry{}, err

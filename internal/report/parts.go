@@ -157,7 +157,16 @@ func (p *Parts) Difference(d *tally.Difference) (any, error) {
 func (p *Parts) DifferenceID(d *tally.Difference) string { return p.a.differenceID(d) }
 
 // Sittings is for the template "sittings".
-func (p *Parts) Sittings() (any, error) { return p.a.sittings() }
+func (p *Parts) Sittings() (any, error) {
+	v, err := p.a.sittings()
+	if err != nil || v == nil {
+		return v, err
+	}
+	for i := range v.Repeats {
+		v.Repeats[i].Href = p.to(v.Repeats[i].Href)
+	}
+	return v, nil
+}
 
 // Findings is for the template "findings".
 func (p *Parts) Findings() any { return p.a.findings() }

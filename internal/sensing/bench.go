@@ -39,6 +39,9 @@ const (
 	CauseEfficiency = "converter between rails"
 	CauseLoop       = "loop resistance"
 	CauseSitting    = "sitting-to-sitting effect"
+	CauseBurst      = "bursts of the load"
+
+	CauseThermometer = "thermometer specification"
 )
 
 // Bench records the model of one study's readings in a graph. It is not safe

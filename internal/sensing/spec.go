@@ -93,8 +93,11 @@ func (b *Bench) errorsOf(in *study.Instrument, r *study.Range, room float64) gai
 	if lim, ok := LimitsOf(r, room); ok {
 		e.known = true
 		cause := CauseMeterSpec
-		if in.Kind == study.Clamp {
+		switch in.Kind {
+		case study.Clamp:
 			cause = CauseClampSpec
+		case study.Thermometer:
+			cause = CauseThermometer
 		}
 		s := b.once(sharedKey{what: "spec", instrument: in.Name, rng: r.Name}, func() gum.Value {
 			return b.Input(rangeName(in, r)+": "+cause, specDistribution(*r.Spec),

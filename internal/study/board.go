@@ -71,6 +71,13 @@ type Rail struct {
 	// it only feeds another rail, or another part whose share it measures.
 	Aside bool
 
+	// Opening is what is known of the place where the rail is opened; nil: nothing.
+	Opening *Opening
+
+	// Checks names a rail whose current this one reads once more, with other
+	// turns, another sensor or at another place. The two must agree.
+	Checks string
+
 	// Feeds names the rails that an input supplies through its converters, and
 	// Efficiency is the band in which those are expected to work. Of inputs only;
 	// without Feeds an input supplies every rail.

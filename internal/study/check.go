@@ -28,6 +28,7 @@ func Check(s *Study) []Fault {
 	c.comparisons()
 	c.carried()
 	c.claims()
+	c.plan()
 	c.coolings()
 	c.sittings()
 	return c.faults

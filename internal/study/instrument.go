@@ -36,6 +36,10 @@ type Instrument struct {
 	// Ranges of a clamp, meter or thermometer. A shunt has none.
 	Ranges []*Range
 
+	// Jaw is the width in metres that a clamp's closed jaw leaves for wire; nil
+	// when not said.
+	Jaw *quantity.Entry
+
 	// Calibration holds for every range that has none of its own.
 	Calibration *Calibration
 

@@ -43,6 +43,14 @@ type Study struct {
 	// Claims are the statements that the study is to confirm or refute.
 	Claims []*Claim
 
+	// Aims are how well the study must know what it asks about, Expected what its
+	// rails are expected to carry: what a plan is made from.
+	Aims     []*Aim
+	Expected []*Expected
+
+	// Proofs are known loads by which the whole chain was tried out.
+	Proofs []*KnownLoad
+
 	// Cooling says how the chips are cooled, by board, where that is asked.
 	Cooling []*Cooling
 
@@ -68,6 +76,14 @@ type CarriedEffect struct {
 	SD   quantity.Entry // watts
 	DOF  float64
 	From string // which studies, in words
+}
+
+// Source says where the effect comes from.
+func (c *CarriedEffect) Source() string {
+	if c.From == "" {
+		return "earlier studies"
+	}
+	return c.From
 }
 
 // StateOn is one state of one board.

@@ -11,8 +11,8 @@ type section struct {
 // order of the keys.
 var (
 	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero", "sitting effect", "decision rule",
-		"instruments", "factors", "boards", "states", "compare", "claims", "cooling", "bench", "sittings"}}
-	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "ranges",
+		"instruments", "factors", "boards", "states", "compare", "claims", "aims", "expected", "proofs", "cooling", "bench", "sittings"}}
+	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
 	rangeSection = section{"range", []string{"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "calibrated"}}
@@ -22,9 +22,11 @@ var (
 	boardSection       = section{"board", []string{"chip", "note", "defaults", "rails", "inputs"}}
 	defaultsSection    = section{"defaults", []string{"feed", "converter", "tap", "loop", "read by", "enters the chip"}}
 	railSection        = section{"rail", []string{"nominal", "feed", "converter", "tap", "taps", "loop", "winding", "read by",
-		"not opened", "hangs on", "also feeds", "feeds", "efficiency", "enters the chip", "note"}}
+		"not opened", "opening", "hangs on", "also feeds", "feeds", "efficiency", "enters the chip", "checks", "note"}}
 	tapSection = section{"tap", []string{"tap", "loop", "winding", "read by",
 		"temperature coefficient", "heating", "thermal emf"}}
+	openingSection = section{"opening", []string{"side", "feedback", "winding sensing", "winding", "inductor", "phases",
+		"step", "step time", "capacitor", "load"}}
 	supplySection  = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
 	stateSection   = section{"state", []string{"note"}}
 	compareSection = section{"comparison", []string{"first", "against"}}
@@ -32,8 +34,11 @@ var (
 	carriedSection = section{"sitting effect", []string{"sd", "degrees of freedom", "from"}}
 	claimSection   = section{"claim", []string{"says", "total", "difference", "ratio", "effect", "share", "throughput", "temperature",
 		"point", "above", "below", "within", "rule", "note"}}
-	effectSection  = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
-	coolingSection = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
+	effectSection    = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
+	aimSection       = section{"aim", []string{"total", "difference", "to", "note"}}
+	expectedSection  = section{"expected current", []string{"current", "scatter"}}
+	knownLoadSection = section{"known load", []string{"board", "rail", "with", "without", "resistance"}}
+	coolingSection   = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
 		"points", "infrared", "junction above case", "interface", "chip side", "sink", "board", "note"}}
 	infraredSection = section{"infrared", []string{"emissivity", "set to"}}
 	heatsinkSection = section{"sink", []string{"kind", "width", "length", "base thickness", "fins", "gap", "fin height", "fin thickness",
@@ -51,7 +56,8 @@ var (
 // sections lists all of them.
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
-		defaultsSection, railSection, tapSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection,
+		defaultsSection, railSection, tapSection, openingSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection,
+		aimSection, expectedSection, knownLoadSection,
 		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }
 

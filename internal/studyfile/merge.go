@@ -64,12 +64,12 @@ func (r *reader) depends(path, on []string) bool {
 		return path[0] == "states" || path[0] == "claims"
 	case "states":
 		_, listed := r.index.at[indexKey([]string{"factors"})]
-		return len(on) == 1 && (path[0] == "compare" || path[0] == "claims" || at(path, 4) == "state") || path[0] == "factors" && !listed
+		return len(on) == 1 && (path[0] == "compare" || path[0] == "claims" || planned(path) || at(path, 4) == "state") || path[0] == "factors" && !listed
 	case "boards":
 		switch {
 		case path[0] == "boards" && at(path, 1) == at(on, 1) && at(path, 4) == "hangs on":
 			return at(on, 2) == "defaults" || at(on, 3) == r.parent(at(path, 1), at(path, 3))
-		case path[0] == "compare" || path[0] == "claims" || path[0] == "cooling":
+		case path[0] == "compare" || path[0] == "claims" || path[0] == "cooling" || planned(path):
 			return len(on) == 1
 		case step:
 			return len(on) < 4 || at(on, 2) == "defaults" || at(path, 4) == at(on, 3) || at(path, 4) == "zero"
@@ -82,6 +82,11 @@ func (r *reader) depends(path, on []string) bool {
 		return path[0] == "sittings" && (key == "" || key == at(path, 2) || step && (key == "meter" || key == "thermometer"))
 	}
 	return false
+}
+
+// planned tells whether a path leads into what a plan is made from.
+func planned(path []string) bool {
+	return path[0] == "aims" || path[0] == "expected" || path[0] == "proofs"
 }
 
 // parent is the rail that a rail hangs on, or nothing.

@@ -92,6 +92,10 @@ func (p place) readRail(defaults fields) *study.Rail {
 		}
 	}
 	rail.Efficiency = f.optional("efficiency", quantity.None, "80..92 %")
+	if q, ok := f.get("opening"); ok {
+		rail.Opening = q.readOpening()
+	}
+	rail.Checks = f.note("checks")
 	return rail
 }
 

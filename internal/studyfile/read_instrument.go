@@ -19,6 +19,7 @@ func (p place) readInstrument() *study.Instrument {
 		in.Kind, _ = choice(k, study.InstrumentKinds)
 	}
 	in.Ident, in.Note = f.note("ident"), f.note("note")
+	in.Jaw = f.optional("jaw", quantity.Metre, "12 mm")
 	if c, ok := f.get("calibrated"); ok {
 		in.Calibration = c.readCalibration()
 	}

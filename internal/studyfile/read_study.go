@@ -71,6 +71,21 @@ func (r *reader) readStudy(root place) {
 			s.Claims = append(s.Claims, p.readClaim())
 		}
 	}
+	if p, ok := f.get("aims"); ok {
+		for _, p := range p.list("a list of aims, as in - {total: Otter busy, to: 2 %}") {
+			s.Aims = append(s.Aims, p.readAim())
+		}
+	}
+	if p, ok := f.get("expected"); ok {
+		for _, p := range p.named("boards by name, and what each rail is expected to carry") {
+			s.Expected = append(s.Expected, p.readExpected()...)
+		}
+	}
+	if p, ok := f.get("proofs"); ok {
+		for _, p := range p.list("a list of known loads") {
+			s.Proofs = append(s.Proofs, p.readKnownLoad())
+		}
+	}
 	if p, ok := f.get("cooling"); ok {
 		for _, p := range p.named("boards by name, and how the chip of each is cooled") {
 			s.Cooling = append(s.Cooling, p.readCooling())

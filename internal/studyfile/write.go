@@ -85,6 +85,9 @@ func studyOut(s *study.Study) *out {
 	}
 	root.put("compare", compare.orNil())
 	root.put("claims", claimsOut(s))
+	root.put("aims", aimsOut(s))
+	root.put("expected", expectedOut(s))
+	root.put("proofs", proofsOut(s))
 	root.put("cooling", coolingsOut(s))
 	sittingsOut(root, s)
 	return root

@@ -42,6 +42,7 @@ func railOut(s *study.Study, r *study.Rail) *out {
 		o.put("taps", taps.orNil())
 	}
 	o.put("not opened", optional(r.Bound))
+	o.put("opening", openingOut(r.Opening))
 	if f := r.From; f != nil {
 		h := newMap()
 		h.say("rail", f.Rail)
@@ -64,6 +65,7 @@ func railOut(s *study.Study, r *study.Rail) *out {
 	if r.Aside {
 		o.say("enters the chip", "no")
 	}
+	o.say("checks", r.Checks)
 	o.say("note", r.Note)
 	return o
 }

@@ -12,6 +12,7 @@ func instrumentOut(in *study.Instrument) *out {
 	o.say("kind", string(in.Kind))
 	o.say("ident", in.Ident)
 	o.say("note", in.Note)
+	o.put("jaw", optional(in.Jaw))
 	switch {
 	case in.Shunt != nil:
 		o.put("resistance", entryOut(&in.Shunt.Resistance))

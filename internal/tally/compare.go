@@ -36,6 +36,8 @@ type Difference struct {
 	// EqualP is the probability of the two one-sided tests of equality within
 	// the margin; NaN without a margin.
 	EqualP float64
+	// Advice says what would resolve a difference that is not resolved.
+	Advice []string
 	// Detectable is the smallest true difference that this study would have
 	// resolved with a probability of 80 %.
 	Detectable float64
@@ -100,7 +102,10 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 	if len(causes) > 0 {
 		d.Limit = causes[0]
 	}
-	return d, nil
+	if d.Verdict == NotResolved {
+		d.Advice, err = t.advice(d.Difference, math.Abs(d.Difference.Estimate)/d.Difference.K)
+	}
+	return d, err
 }
 
 // common returns the sittings in which both states were measured completely.

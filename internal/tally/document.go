@@ -22,6 +22,9 @@ type Document struct {
 	Boards      []DocBoard        `json:"boards"`
 	Differences []DocDifference   `json:"differences"`
 	Effects     []DocEffects      `json:"effects,omitempty"`
+	Claims      []DocClaim        `json:"claims,omitempty"`
+	Upstream    []DocUpstream     `json:"upstream,omitempty"`
+	Changes     []DocChange       `json:"upstream_changes,omitempty"`
 	Sittings    DocSittings       `json:"sittings"`
 	Findings    []sensing.Finding `json:"findings"`
 	Simulation  *DocSimulation    `json:"simulation,omitempty"`
@@ -96,13 +99,16 @@ type DocDifference struct {
 	FamilyP    float64    `json:"p_holm"`
 	EqualP     *float64   `json:"p_equal,omitempty"`
 	Detectable float64    `json:"detectable_w"`
+	Advice     []string   `json:"advice,omitempty"`
 	Sentence   string     `json:"sentence"`
 	Budget     *DocBudget `json:"budget,omitempty"`
 }
 
-// DocSittings says what is known about the effect of a sitting.
+// DocSittings says what is known about the effect of a sitting. CarriedFrom is
+// there when some of it is taken over from earlier studies.
 type DocSittings struct {
 	Assessed bool         `json:"assessed"`
+	Carried  string       `json:"carried_from,omitempty"`
 	SD       float64      `json:"sd_w"`
 	DOF      float64      `json:"dof"`
 	Repeated []DocRepeats `json:"repeated,omitempty"`
@@ -166,6 +172,10 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		}
 		d.Boards = append(d.Boards, db)
 	}
+	if c := t.Sittings.Carried; c != nil {
+		d.Sittings.Carried = c.Source()
+	}
+	d.Claims, d.Upstream, d.Changes = docClaims(t.Claims), docUpstream(t.Upstream), docChanges(t.Changes)
 	for _, x := range t.Differences {
 		b, err := t.Budget(x.Difference)
 		if err != nil {
@@ -174,7 +184,7 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		dd := DocDifference{
 			First: x.First.On().String(), Second: x.Second.On().String(), Difference: docFigure(x.Difference),
 			Within: x.Within, Verdict: x.Verdict, Sentence: x.Sentence(), Budget: docBudget(b),
-			P: x.P, FamilyP: x.FamilyP, Detectable: x.Detectable,
+			P: x.P, FamilyP: x.FamilyP, Detectable: x.Detectable, Advice: x.Advice,
 		}
 		if x.Margin > 0 {
 			dd.EqualP = &x.EqualP
@@ -186,12 +196,8 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		d.Differences = append(d.Differences, dd)
 	}
 	for _, b := range t.Boards {
-		e, err := t.EffectsOf(b)
-		if err != nil {
-			return nil, err
-		}
-		if e != nil {
-			d.Effects = append(d.Effects, docEffects(e))
+		if b.Effects != nil {
+			d.Effects = append(d.Effects, docEffects(b.Effects))
 		}
 	}
 	for _, r := range t.Sittings.Repeated {

@@ -10,6 +10,7 @@ type DocEffects struct {
 	Terms        []DocEffect `json:"terms,omitempty"`
 	Share        *DocFigure  `json:"base_share,omitempty"`
 	Fullest      string      `json:"fullest,omitempty"`
+	Totals       []DocTotal  `json:"totals,omitempty"`
 	Observations int         `json:"observations"`
 	Parameters   int         `json:"parameters"`
 	Chi2         *float64    `json:"chi2,omitempty"`
@@ -20,11 +21,18 @@ type DocEffects struct {
 
 // DocEffect is one level of a factor against the factor's first level.
 type DocEffect struct {
-	Factor string          `json:"factor,omitempty"`
-	Level  string          `json:"level,omitempty"`
-	From   string          `json:"from,omitempty"`
-	Power  DocFigure       `json:"power_w"`
-	Rails  []DocRailEffect `json:"rails,omitempty"`
+	Factor  string          `json:"factor,omitempty"`
+	Level   string          `json:"level,omitempty"`
+	From    string          `json:"from,omitempty"`
+	Power   DocFigure       `json:"power_w"`
+	Weights []float64       `json:"weights"`
+	Rails   []DocRailEffect `json:"rails,omitempty"`
+}
+
+// DocTotal is one total that effects were estimated from.
+type DocTotal struct {
+	State   string `json:"state"`
+	Sitting string `json:"sitting"`
 }
 
 // DocRailEffect is the part of an effect that one rail carries.
@@ -46,6 +54,9 @@ func docEffects(e *Effects) DocEffects {
 	if e.Problem != "" {
 		return d
 	}
+	for _, x := range e.Totals {
+		d.Totals = append(d.Totals, DocTotal{x.On.State, x.Sitting.Name})
+	}
 	base := docEffect(e.Base)
 	d.Base = &base
 	for _, x := range e.Terms {
@@ -65,7 +76,7 @@ func docEffects(e *Effects) DocEffects {
 }
 
 func docEffect(e Effect) DocEffect {
-	d := DocEffect{Factor: e.Factor, Level: e.Level, From: e.From, Power: docFigure(e.Power)}
+	d := DocEffect{Factor: e.Factor, Level: e.Level, From: e.From, Power: docFigure(e.Power), Weights: e.Weights}
 	for _, r := range e.Rails {
 		d.Rails = append(d.Rails, DocRailEffect{r.Rail, docFigure(r.Power)})
 	}

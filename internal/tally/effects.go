@@ -34,6 +34,9 @@ type Effects struct {
 	Share   Figure
 	Fullest *State
 
+	// Totals are what the effects were estimated from, in the order of each
+	// effect's weights.
+	Totals []EffectTotal
 	// Observations and parameters; with as many of one as of the other
 	// nothing is left over to test the sum with.
 	Observations, Parameters int
@@ -48,7 +51,14 @@ type Effects struct {
 type Effect struct {
 	Factor, Level, From string // From is the factor's first level
 	Power               Figure
+	Weights             []float64    // of each total, in W per W
 	Rails               []RailEffect // which rails carry it, largest first
+}
+
+// EffectTotal is one total that effects were estimated from.
+type EffectTotal struct {
+	On      study.StateOn
+	Sitting *study.Sitting
 }
 
 // RailEffect is the part of an effect that one rail carries.
@@ -80,9 +90,20 @@ type observation struct {
 	total gum.Value
 }
 
-// EffectsOf estimates the effects of every factor on a board. It returns nil
+// effects estimates what each factor adds on each board.
+func (t *Tally) effects() error {
+	for _, b := range t.Boards {
+		var err error
+		if b.Effects, err = t.effectsOf(b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// effectsOf estimates the effects of every factor on a board. It returns nil
 // when the study has no factors or the board fewer than two complete states.
-func (t *Tally) EffectsOf(b *Board) (*Effects, error) {
+func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 	var obs []observation
 	for _, s := range b.States {
 		for _, tk := range s.Taken {
@@ -107,6 +128,7 @@ func (t *Tally) EffectsOf(b *Board) (*Effects, error) {
 	totals := make([]gum.Value, len(obs))
 	for i, o := range obs {
 		totals[i] = o.total
+		out.Totals = append(out.Totals, EffectTotal{o.state.On(), o.taken.Sitting})
 	}
 	cov, err := t.Graph.CovMatrix(totals...)
 	if err != nil {
@@ -126,9 +148,9 @@ func (t *Tally) EffectsOf(b *Board) (*Effects, error) {
 func (t *Tally) estimate(out *Effects, d *design, w *mat.Dense, obs []observation, totals []gum.Value) error {
 	for k := range len(d.terms) + 1 {
 		row := mat.Row(nil, k, w)
-		e := Effect{}
+		e := Effect{Weights: row}
 		if k > 0 {
-			e = Effect{Factor: d.terms[k-1].factor, Level: d.terms[k-1].level, From: d.terms[k-1].from}
+			e.Factor, e.Level, e.From = d.terms[k-1].factor, d.terms[k-1].level, d.terms[k-1].from
 		}
 		var err error
 		if e.Power, err = t.figure(gum.WeightedSum(row, totals)); err != nil {
@@ -187,29 +209,33 @@ func (t *Tally) railEffects(row []float64, obs []observation) ([]RailEffect, err
 func weights(x *mat.Dense, cov *mat.SymDense) (*mat.Dense, error) {
 	n, p := x.Dims()
 	var chol mat.Cholesky
-	white := mat.DenseCopyOf(x)
-	identity := mat.NewDiagDense(n, nil)
-	for i := range n {
-		identity.SetDiag(i, 1)
-	}
-	back := mat.DenseCopyOf(identity) // L⁻¹
-	if chol.Factorize(cov) && chol.Cond() < 1e14 {
-		var l mat.TriDense
+	var l mat.TriDense
+	white := mat.DenseCopyOf(x) // L⁻¹X
+	whitened := chol.Factorize(cov) && chol.Cond() < 1e14
+	if whitened {
 		chol.LTo(&l)
 		if err := white.Solve(&l, x); err != nil && !isCondition(err) {
 			return nil, err
 		}
-		if err := back.Solve(&l, identity); err != nil && !isCondition(err) {
-			return nil, err
-		}
+	}
+	identity := mat.NewDiagDense(n, nil)
+	for i := range n {
+		identity.SetDiag(i, 1)
 	}
 	var qr mat.QR
 	qr.Factorize(white)
-	w := mat.NewDense(p, n, nil)
-	if err := qr.SolveTo(w, false, back); err != nil && !isCondition(err) {
+	w := mat.NewDense(p, n, nil) // (WᵀW)⁻¹Wᵀ of the whitened design W
+	if err := qr.SolveTo(w, false, identity); err != nil && !isCondition(err) {
 		return nil, err
 	}
-	return w, nil
+	if !whitened {
+		return w, nil
+	}
+	var back mat.Dense // L⁻ᵀwᵀ = (wL⁻¹)ᵀ
+	if err := back.Solve(l.T(), w.T()); err != nil && !isCondition(err) {
+		return nil, err
+	}
+	return mat.DenseCopyOf(back.T()), nil
 }
 
 // isCondition tells a warning about conditioning, which newDesign has ruled out

@@ -92,10 +92,7 @@ func TestEffectsOfAnExactSum(t *testing.T) {
 	ta := factored(t, twoFactors, []string{"drives", "load"},
 		[][]string{{"0", "none"}, {"1", "none"}, {"1", "copy"}, {"4", "none"}, {"4", "copy"}},
 		func(l []string) float64 { return 2 + add[l[0]] + add[l[1]] })
-	e, err := ta.EffectsOf(ta.Boards[0])
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := ta.Boards[0].Effects
 	near(t, "base", e.Base.Power.Estimate, 2, 1e-9)
 	for _, x := range e.Terms {
 		near(t, x.Factor+" "+x.Level, x.Power.Estimate, add[x.Level], 1e-9)
@@ -134,10 +131,7 @@ func TestLackOfFitIsNamed(t *testing.T) {
 			}
 			return v
 		})
-	e, err := ta.EffectsOf(ta.Boards[0])
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := ta.Boards[0].Effects
 	if !e.LacksFit() || e.Birge < 2 {
 		t.Errorf("chi² %g with %d totals and %d effects, p %g: not called a lack of fit", e.Chi2, e.Observations, e.Parameters, e.P)
 	}
@@ -152,10 +146,7 @@ func TestConfoundedDesignIsExplained(t *testing.T) {
 		{[][]string{{"0", "none"}, {"1", "copy"}, {"4", "copy"}}, "cannot tell the effect of load copy"},
 	} {
 		ta := factored(t, twoFactors, []string{"drives", "load"}, c.states, func(l []string) float64 { return 2 })
-		e, err := ta.EffectsOf(ta.Boards[0])
-		if err != nil {
-			t.Fatal(err)
-		}
+		e := ta.Boards[0].Effects
 		if !strings.Contains(e.Problem, c.want) || len(e.Terms) > 0 {
 			t.Errorf("%v: problem %q, want %q", c.states, e.Problem, c.want)
 		}
@@ -167,8 +158,8 @@ func TestNoFactorsNoEffects(t *testing.T) {
 	b.board("one", "core at 1 V")
 	b.sitting("s", "one", map[string][]string{"bare": {"core: 1.000 V, 1.000 V"}})
 	ta := b.run()
-	if e, err := ta.EffectsOf(ta.Boards[0]); e != nil || err != nil {
-		t.Errorf("effects %v, %v", e, err)
+	if e := ta.Boards[0].Effects; e != nil {
+		t.Errorf("effects %v", e)
 	}
 }
 

@@ -26,8 +26,13 @@ func (t *Tally) question(fromReadings []sensing.Finding) error {
 			all = append(all, wide...)
 		}
 		all = append(all, scaleSlips(b)...)
+		all = append(all, strays(b)...)
+		all = append(all, misfits(b)...)
 	}
+	all = append(all, t.questionUpstream()...)
+	all = append(all, t.questionTrees()...)
 	all = append(all, t.questionSittings()...)
+	all = append(all, t.questionSpecimens()...)
 	t.Findings = drawTogether(all)
 	return nil
 }
@@ -194,10 +199,17 @@ func (t *Tally) questionSittings() []sensing.Finding {
 	if len(t.Study.Sittings) < 2 {
 		return nil
 	}
+	if c := t.Sittings.Carried; !t.Sittings.Assessed && c != nil {
+		return []sensing.Finding{{
+			Code: "sittings-carried", Severity: sensing.Note,
+			Text: fmt.Sprintf("No state was measured in two sittings; what another day at the bench makes of it is taken over from %s: %s in every total.", c.Source(), quantity.Format(t.Sittings.SD, quantity.Watt, 2)),
+			Do:   "Measure one state again in another sitting, so that this study has a figure of its own.",
+		}}
+	}
 	if !t.Sittings.Assessed {
 		return []sensing.Finding{{
 			Code: "sittings-not-assessed", Severity: sensing.Note,
-			Text: "No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval.",
+			Text: "No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval." + acrossBoards(t),
 			Do:   "Measure one state again in another sitting.",
 		}}
 	}
@@ -215,6 +227,16 @@ func (t *Tally) questionSittings() []sensing.Finding {
 		})
 	}
 	return out
+}
+
+// acrossBoards says what an unassessed sitting means for comparing boards.
+func acrossBoards(t *Tally) string {
+	for _, d := range t.Differences {
+		if len(common(d.First, d.Second)) == 0 {
+			return " A difference between boards may be one between days."
+		}
+	}
+	return ""
 }
 
 // FindingPlace names where a finding was made, for people: "Otter, pll a, in

@@ -16,7 +16,10 @@ type RailTaken struct {
 	Voltage gum.Value // at the chip's side of the loop
 	Drawn   gum.Value // current through the rail's taps
 	Current gum.Value // what of it enters the chip
-	Power   gum.Value // Voltage times Current, positive where the rail delivers it
+	Power   gum.Value // Voltage times Current, positive where the rail delivers it, less Burst
+	// Burst is what the product of means is too high by where the load bursts;
+	// not Valid where nothing bounds it.
+	Burst gum.Value
 
 	// Visits are the single readings that the values above are the means of,
 	// in the order in which they were taken. Empty for a bounded rail.
@@ -156,5 +159,8 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 	}
 	rest := rt.Drawn.Sub(gum.Sum(away...))
 	rt.Current, rt.Power = rest, power(rt.Rail, rt.Voltage, rest)
+	if rt.Burst.Valid() {
+		rt.Power = rt.Power.Sub(rt.Burst)
+	}
 	return t.questionRest(p, rest)
 }

@@ -21,9 +21,12 @@ import (
 // readings' uncertainty alone would make of it. What the sittings share (the
 // clamp's gain) is no part of that; the graph knows.
 type SittingEffect struct {
-	// Assessed is false when no state was measured in two sittings. Then
-	// nothing is known about the effect, and nothing was added for it.
+	// Assessed is false when no state was measured in two sittings. Then this
+	// study knows nothing about the effect.
 	Assessed bool
+	// Carried is what the study takes over from earlier ones; nil: nothing. When
+	// nothing is assessed or carried over, nothing is added for a sitting.
+	Carried  *study.CarriedEffect
 	SD       float64 // watts, one standard deviation; 0 when the readings explain all
 	DOF      float64
 	Repeated []RepeatedState
@@ -51,8 +54,9 @@ func (r RepeatedState) HowMuch() string {
 	return size + " higher"
 }
 
-// assessSittings estimates the effect over all boards and records one input of
-// that size for each sitting.
+// assessSittings estimates the effect over all boards, pools it with what is
+// carried over (variances weighted by their degrees of freedom), and records
+// one input of that size for each sitting.
 func (t *Tally) assessSittings() error {
 	var sum, dof float64 // Σ dof·(MS − explained)
 	for _, b := range t.Boards {
@@ -68,7 +72,11 @@ func (t *Tally) assessSittings() error {
 		n := float64(len(sittings) - 1)
 		sum, dof = sum+n*(ms-explained), dof+n
 	}
-	if !t.Sittings.Assessed {
+	if c := t.Study.SittingEffect; c != nil {
+		t.Sittings.Carried = c
+		sum, dof = sum+c.DOF*c.SD.Value()*c.SD.Value(), dof+c.DOF
+	}
+	if dof == 0 {
 		return nil
 	}
 	t.Sittings.DOF = dof

@@ -80,7 +80,8 @@ func (s *State) Rail(name string) *Rail {
 	return nil
 }
 
-// measure computes every state of a board, sitting by sitting.
+// measure computes every state of a board, sitting by sitting: first all the
+// rails, for what one state says of another, then their sums.
 func (t *Tally) measure(b *sensing.Bench, board *study.Board) (*Board, error) {
 	out := &Board{Board: board}
 	for _, st := range t.Study.States {
@@ -101,10 +102,20 @@ func (t *Tally) measure(b *sensing.Bench, board *study.Board) (*Board, error) {
 			out.States = append(out.States, s)
 		}
 	}
+	if err := t.bursts(out); err != nil {
+		return nil, fmt.Errorf("%s: bursts: %w", board.Name, err)
+	}
+	for _, s := range out.States {
+		for _, tk := range s.Taken {
+			if err := t.sum(b, board, tk); err != nil {
+				return nil, err
+			}
+		}
+	}
 	return out, nil
 }
 
-// take computes one state in one sitting; nil when it was not measured there.
+// take reads one state in one sitting; nil when it was not measured there.
 func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, st *study.State) (*Taken, error) {
 	tk := &Taken{Sitting: sit}
 	for i, step := range sit.Steps {
@@ -116,7 +127,6 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 		return nil, nil
 	}
 	place := sensing.Place{Sitting: sit, Board: board, State: st.Name, Step: tk.Steps[0]}
-	byName := map[string]*RailTaken{}
 	for _, r := range board.Rails {
 		place.Rail = r
 		rt, err := t.takeRail(b, place, tk.Steps)
@@ -131,7 +141,6 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 			}
 			continue
 		}
-		byName[r.Name] = rt
 		tk.Rails = append(tk.Rails, rt)
 	}
 	for _, r := range board.Inputs {
@@ -144,11 +153,21 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 			tk.Inputs = append(tk.Inputs, rt)
 		}
 	}
+	return tk, nil
+}
+
+// sum takes off what each rail feeds beside the chip, and adds the rails up.
+func (t *Tally) sum(b *sensing.Bench, board *study.Board, tk *Taken) error {
+	byName := map[string]*RailTaken{}
+	for _, rt := range tk.Rails {
+		byName[rt.Rail.Name] = rt
+	}
+	place := sensing.Place{Sitting: tk.Sitting, Board: board, State: tk.Sitting.Steps[tk.Steps[0]].State, Step: tk.Steps[0]}
 	var parts []gum.Value
 	for _, rt := range tk.Rails {
 		place.Rail = rt.Rail
 		if err := t.net(b, place, byName); err != nil {
-			return nil, err
+			return err
 		}
 		if !rt.Rail.Aside {
 			parts = append(parts, rt.Power)
@@ -157,7 +176,7 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 	if len(tk.Missing) == 0 && len(parts) > 0 {
 		tk.Total = gum.Sum(parts...)
 	}
-	return tk, nil
+	return nil
 }
 
 // combine takes the mean of a state's sittings, each with the effect of its

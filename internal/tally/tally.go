@@ -28,13 +28,21 @@ type Tally struct {
 	Boards      []*Board
 	Differences []*Difference
 	Sittings    SittingEffect
+	Upstream    []*Upstream // what was read upstream of the rails
+	Changes     []*UpstreamChange
+	Claims      []*ClaimResult // in the study's order
 	Findings    []sensing.Finding
+
+	bench *sensing.Bench
 }
 
 // Board holds the results of one board.
 type Board struct {
 	*study.Board
 	States []*State // in the study's order; only those that were measured
+	// Effects is what each factor adds; nil where the study has no factors or
+	// the board fewer than two complete states.
+	Effects *Effects
 }
 
 // Options change how a study is tallied.
@@ -54,6 +62,7 @@ func Run(s *study.Study, opt Options) (*Tally, error) {
 		return nil, fmt.Errorf("coverage probability %g: between 0 and 1 is accepted, 0.95 is usual", t.Level)
 	}
 	bench := sensing.New(t.Graph, s)
+	t.bench = bench
 	for _, b := range s.Boards {
 		board, err := t.measure(bench, b)
 		if err != nil {
@@ -71,8 +80,10 @@ func Run(s *study.Study, opt Options) (*Tally, error) {
 			}
 		}
 	}
-	if err := t.compare(); err != nil {
-		return nil, err
+	for _, step := range []func() error{t.compare, t.effects, t.upstream, t.judgeClaims} {
+		if err := step(); err != nil {
+			return nil, err
+		}
 	}
 	return t, t.question(bench.Findings())
 }

@@ -2,46 +2,44 @@ package trace
 
 // lineSums are running sums of points, from which the straight line through any run of them follows
 // in constant time. Points are centred and scaled by the caller, so that little is lost in differences.
-type lineSums struct {
-	x, y, xx, xy, yy []float64
-}
+type lineSums []lineSum
 
-func newLineSums(x, y []float64) *lineSums {
-	n := len(x) + 1
-	s := &lineSums{make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
+// A lineSum is the sum over all points before one.
+type lineSum struct{ x, y, xx, xy, yy float64 }
+
+func newLineSums(x, y []float64) lineSums {
+	s := make(lineSums, len(x)+1)
 	for i := range x {
-		s.x[i+1] = s.x[i] + x[i]
-		s.y[i+1] = s.y[i] + y[i]
-		s.xx[i+1] = s.xx[i] + x[i]*x[i]
-		s.xy[i+1] = s.xy[i] + x[i]*y[i]
-		s.yy[i+1] = s.yy[i] + y[i]*y[i]
+		p := s[i]
+		s[i+1] = lineSum{p.x + x[i], p.y + y[i], p.xx + x[i]*x[i], p.xy + x[i]*y[i], p.yy + y[i]*y[i]}
 	}
 	return s
 }
 
+// centred returns the sums over points a ≤ i < b, those of squares about the means.
+func (s lineSums) centred(a, b int) lineSum {
+	p, q := &s[a], &s[b]
+	n := 1 / float64(b-a)
+	x, y := q.x-p.x, q.y-p.y
+	return lineSum{x, y, q.xx - p.xx - x*x*n, q.xy - p.xy - x*y*n, q.yy - p.yy - y*y*n}
+}
+
 // cost returns the residual sum of squares of the line through points a ≤ i < b.
-func (s *lineSums) cost(a, b int) float64 {
-	n := float64(b - a)
-	sx, sy := s.x[b]-s.x[a], s.y[b]-s.y[a]
-	sxx := s.xx[b] - s.xx[a] - sx*sx/n
-	sxy := s.xy[b] - s.xy[a] - sx*sy/n
-	syy := s.yy[b] - s.yy[a] - sy*sy/n
-	if sxx > 0 {
-		syy -= sxy * sxy / sxx
+func (s lineSums) cost(a, b int) float64 {
+	c := s.centred(a, b)
+	if c.xx > 0 {
+		c.yy -= c.xy * c.xy / c.xx
 	}
-	return max(syy, 0)
+	return max(c.yy, 0)
 }
 
 // line returns level at x = 0 and slope of the line through points a ≤ i < b.
-func (s *lineSums) line(a, b int) (level, slope float64) {
-	n := float64(b - a)
-	sx, sy := s.x[b]-s.x[a], s.y[b]-s.y[a]
-	sxx := s.xx[b] - s.xx[a] - sx*sx/n
-	sxy := s.xy[b] - s.xy[a] - sx*sy/n
-	if b-a > 1 && sxx > 0 {
-		slope = sxy / sxx
+func (s lineSums) line(a, b int) (level, slope float64) {
+	c := s.centred(a, b)
+	if b-a > 1 && c.xx > 0 {
+		slope = c.xy / c.xx
 	}
-	return (sy - slope*sx) / n, slope
+	return (c.y - slope*c.x) / float64(b-a), slope
 }
 
 // partition cuts points 0 ≤ i < n where the sum of cost(a, b) over the parts plus penalty for each cut
@@ -60,14 +58,15 @@ func partition(n int, cost func(a, b int) float64, penalty float64, shortest int
 	const never = 1 << 62
 	type start struct{ at, until int }
 	starts := []start{{0, never}}
+	costs := make([]float64, 0, n)
 	for t := shortest; t <= n; t++ {
 		if s := t - shortest; s >= shortest {
 			starts = append(starts, start{s, never})
 		}
 		least := -1
-		costs := make([]float64, len(starts))
+		costs = costs[:0]
 		for k, s := range starts {
-			costs[k] = best[s.at] + cost(s.at, t) + penalty
+			costs = append(costs, best[s.at]+cost(s.at, t)+penalty)
 			if least < 0 || costs[k] < costs[least] {
 				least = k
 			}

@@ -27,6 +27,10 @@ const EnoughCycles = 4
 // fisherLevel is the probability at which noise alone would show a period.
 const fisherLevel = 0.001
 
+// periodPoints bounds how many points a period is sought among; longer windows are averaged in groups first,
+// which hides only periods so short that the window holds thousands of them.
+const periodPoints = 1 << 14
+
 var errNoPeriod = errors.New("no period stands out of the noise")
 
 // FindPeriod looks for a period in an evenly sampled window. It fails with an error when none stands out
@@ -38,16 +42,21 @@ func FindPeriod(w *Series) (*Period, error) {
 	if n < 16 {
 		return nil, fmt.Errorf("period: %d samples, 16 or more are wanted", n)
 	}
-	m := MomentsOf(v)
-	ss := m.SumHigh
-	if ss <= 0 {
+	step := (t[n-1] - t[0]) / float64(n-1)
+	group := (n + periodPoints - 1) / periodPoints
+	y := groupMeans(v, group)
+	m := MomentsOf(y)
+	if m.SumHigh <= 0 || step <= 0 {
 		return nil, fmt.Errorf("period: %w", errNoPeriod)
 	}
-	x := make([]float64, n)
-	for i := range v {
-		x[i] = v[i] - m.Mean()
+	points := len(y)
+	x := make([]float64, points)
+	for i := range y {
+		x[i] = y[i] - m.Mean()
 	}
-	coeff := fourier.NewFFT(n).Coefficients(nil, x)
+	// The transform wants a length of small factors; what it leaves out is used again below.
+	length := smoothLength(points)
+	coeff := fourier.NewFFT(length).Coefficients(nil, x[:length])
 	best, most, total := 0, 0.0, 0.0
 	for k := 1; k < len(coeff); k++ {
 		p := real(coeff[k])*real(coeff[k]) + imag(coeff[k])*imag(coeff[k])
@@ -56,24 +65,37 @@ func FindPeriod(w *Series) (*Period, error) {
 			best, most = k, p
 		}
 	}
-	q := float64((n - 1) / 2)
+	q := float64((length - 1) / 2)
 	if math.Log(q)+(q-1)*math.Log1p(-min(most/total, 1-1e-16)) > math.Log(fisherLevel) || best < 2 {
 		return nil, fmt.Errorf("period: %w", errNoPeriod)
 	}
-	step := (t[n-1] - t[0]) / float64(n-1)
-	if step <= 0 {
-		return nil, fmt.Errorf("period: %w", errNoPeriod)
-	}
 	// Between the ordinates the fit is best at one frequency: golden-section search for it.
-	cycles := maximise(func(c float64) float64 { return sineShare(x, c/float64(n)) }, float64(best)-1, float64(best)+1)
-	share := sineShare(x, cycles/float64(n))
+	scale := float64(points) / float64(length)
+	cycles := maximise(func(c float64) float64 { return sineShare(x, c/float64(points)) }, (float64(best)-1)*scale, (float64(best)+1)*scale)
+	share := sineShare(x, cycles/float64(points))
+	cycles *= float64(n) / float64(points*group) // of the whole window
 	p := &Period{
-		Seconds: float64(n) * step / cycles, Cycles: cycles, Share: share / ss,
-		Amplitude: math.Sqrt(2 * share / float64(n)),
+		Seconds: float64(n) * step / cycles, Cycles: cycles, Share: share / m.SumHigh,
+		Amplitude: math.Sqrt(2 * share / float64(points)),
 	}
 	p.Bias = p.Amplitude * math.Abs(math.Sin(math.Pi*cycles)) / (math.Pi * cycles)
-	p.Whole = int(math.Round(math.Floor(cycles+1e-6) * float64(n) / cycles))
+	p.Whole = min(int(math.Round(math.Floor(cycles+1e-6)*float64(n)/cycles)), n)
 	return p, nil
+}
+
+// smoothLength returns the largest number up to n without prime factors above 5; n ≥ 1.
+func smoothLength(n int) int {
+	for ; ; n-- {
+		m := n
+		for _, f := range []int{2, 3, 5} {
+			for m%f == 0 {
+				m /= f
+			}
+		}
+		if m == 1 {
+			return n
+		}
+	}
 }
 
 // sineShare returns by how much a mean, a sine and a cosine of f cycles to a sample reduce the sum of

@@ -83,7 +83,8 @@ type Pixel struct {
 }
 
 // View returns at most width pixels over the times from..to, each with the statistics of the samples
-// in it. Pixels without a sample (gaps) are left out.
+// in it. Pixels without a sample (gaps) are left out. Where a pixel holds many samples its edges are moved
+// to those of buckets, by an eighth of a pixel at most; no sample is left out or counted twice.
 func (p *Pyramid) View(from, to float64, width int) ([]Pixel, error) {
 	if width < 1 || !(from < to) || math.IsInf(to-from, 0) {
 		return nil, fmt.Errorf("view of %d pixels from %g s to %g s", width, from, to)
@@ -91,9 +92,14 @@ func (p *Pyramid) View(from, to float64, width int) ([]Pixel, error) {
 	s := p.series
 	pixels := make([]Pixel, 0, width)
 	i := s.Index(from)
+	edge := 1
+	for next, room := pyramidBase, (s.Index(to)-i)/width/8; next <= room; next *= pyramidFan {
+		edge = next
+	}
 	for k := 1; k <= width && i < len(s.T); k++ {
 		j := s.Index(from + (to-from)*float64(k)/float64(width))
-		if k == width {
+		if j = max(j-j%edge, i); k == width {
+			j = s.Index(to)
 			for j < len(s.T) && s.T[j] <= to {
 				j++ // the end belongs to the view
 			}

@@ -16,8 +16,9 @@ type SegmentOptions struct {
 	// Material is the smallest change that matters, relative to the level; smaller steps are merged.
 	// 0 means 0.001.
 	Material float64
-	// Bins bounds how many points the cuts are sought among; 0 means 4096. Longer records are
-	// reduced to medians of equal runs first and the cuts then placed to the sample.
+	// Bins bounds how many points the cuts are sought among; 0 means 2048. Longer records are
+	// reduced to medians of equal runs first and the cuts then placed to the sample; a state shorter
+	// than four points is not seen.
 	Bins int
 }
 
@@ -32,7 +33,7 @@ func (o SegmentOptions) withDefaults() (SegmentOptions, error) {
 		o.Material = 0.001
 	}
 	if o.Bins == 0 {
-		o.Bins = 4096
+		o.Bins = 2048
 	}
 	if !(o.Penalty > 0) || math.IsInf(o.Penalty, 0) || o.Shortest < 3 || !(o.Material > 0) || o.Material > 1 || o.Bins < 64 {
 		return o, fmt.Errorf("segments: penalty %g, shortest %d, material %g, bins %d", o.Penalty, o.Shortest, o.Material, o.Bins)

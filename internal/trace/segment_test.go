@@ -68,7 +68,7 @@ func TestSegmentsOfNoise(t *testing.T) {
 		cut := 0
 		const runs = 100
 		for range runs {
-			v := ar1(rng, 600, c.phi)
+			v := ar1(rng, 400, c.phi)
 			for i := range v {
 				v[i] = 10 + 0.05*v[i]
 			}
@@ -137,7 +137,7 @@ func TestSegmentsFindSteps(t *testing.T) {
 	}
 }
 
-// TestSegmentsOfLongRecords: beyond 4096 points cuts are still placed to a few samples.
+// TestSegmentsOfLongRecords: beyond 2048 points cuts are still placed to a few samples.
 func TestSegmentsOfLongRecords(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 1))
 	v, want := steps(rng, []float64{5, 5.5, 5.2}, 70001, 0.1, true)

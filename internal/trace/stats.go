@@ -38,6 +38,7 @@ type Stats struct {
 	Batches  Batches
 	Trend    Trend
 	Allan    []AllanPoint
+	Period   *Period // nil when no period stands out
 	Step     float64 // smallest step between samples, the meter's digit; 0 when all are equal
 	Span     float64 // seconds
 	Gaps     []Gap
@@ -74,6 +75,9 @@ func Summarise(w *Series) (*Stats, error) {
 	if s.Allan, err = Allan(v, w.Step()); err != nil {
 		return nil, err
 	}
+	if p, err := FindPeriod(w); err == nil {
+		s.Period = p
+	}
 	s.judge()
 	return s, nil
 }
@@ -106,6 +110,11 @@ func (s *Stats) judge() {
 		if limit := math.Sqrt(fQuantile(0.999, s.Batches.DOF, s.Correlation.DOF)); ratio > limit {
 			s.warn("batch means scatter %.2g times as much as the correlation tells: slow drift", ratio)
 		}
+	}
+	if p := s.Period; p != nil && p.Cycles < EnoughCycles {
+		s.warn("the window holds %.1f cycles of %.3g s; %d or more are wanted", p.Cycles, p.Seconds, EnoughCycles)
+	} else if p != nil && p.Bias > s.U/2 {
+		s.warn("the unfinished cycle of %.3g s may move the mean by %.2g", p.Seconds, p.Bias)
 	}
 	if s.Trend.U > 0 && math.Abs(s.Trend.PerSecond) > tQuantile(0.995, s.Trend.DOF)*s.Trend.U {
 		s.warn("drifts by %.3g over the window (%.2g standard uncertainties of the mean)",

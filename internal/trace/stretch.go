@@ -32,8 +32,8 @@ type Stretch struct {
 	Window *Window
 }
 
-// A Window is a proposed part of a record.
-type Window struct{ From, To float64 } // times of its first and last sample
+// A Window is a proposed part of a record, From ≤ t < To, as Series.Window takes it.
+type Window struct{ From, To float64 }
 
 // An Approach is an exponential settling, y = Final + Amplitude·exp(−(t−Start)/Tau).
 type Approach struct {
@@ -168,7 +168,7 @@ func stretch(s *Series, from, to int, g *Segmentation, opt WindowOptions) Stretc
 	st.Kind = Drifting
 	if st.Verdict.Steady {
 		st.Kind = Steady
-		st.Window = &Window{From: s.T[a], To: s.T[b-1]}
+		st.Window = &Window{From: s.T[a], To: s.T[min(b, len(s.T)-1)]}
 	}
 	return st
 }

@@ -179,6 +179,15 @@ func TestPeriod(t *testing.T) {
 			t.Errorf("mean over whole cycles is %g off", got)
 		}
 	}
+	// A window longer than periodPoints, of a prime length.
+	long := make([]float64, 50021)
+	for i := range long {
+		long[i] = 3 + 0.2*math.Sin(2*math.Pi*2.6*float64(i)/50021) + 0.05*rng.NormFloat64()
+	}
+	s, err := Summarise(even(long, 0.01))
+	if err != nil || s.Period == nil || math.Abs(s.Period.Cycles-2.6) > 0.05 || !strings.Contains(strings.Join(s.Warnings, " "), "2.6 cycles") {
+		t.Errorf("%+v %v %v", s.Period, s.Warnings, err)
+	}
 	found := 0
 	for range 200 {
 		if _, err := FindPeriod(even(ar1(rng, 256, 0), 1)); err == nil {

@@ -74,14 +74,17 @@ func unitOf(symbol string) quantity.Unit {
 // sent on to what comes next, or shown again with what is wrong.
 func (b *bench) enter(w http.ResponseWriter, r *http.Request) error {
 	e, err := b.readSent(r)
-	if err != nil {
-		return err
-	}
 	if !wantsJSON(r) {
+		if err != nil {
+			return err
+		}
 		return b.enterByForm(w, r, e)
 	}
-	k, err := b.keep(r, e)
+	var k kept
 	status := http.StatusOK
+	if err == nil {
+		k, err = b.keep(r, e)
+	}
 	if err != nil {
 		p := explain(err)
 		k, status = kept{Error: p.Text, Accept: p.Do}, p.Status

@@ -57,7 +57,8 @@ func (o *order) excerpt(s *wanted, c candidate, e quantity.Entry) *excerpt {
 		return st != x.step && len(st.Zeros) == 0 && len(st.Rails) == 0
 	})
 	whole := *o.record.Study
-	whole.Boards, whole.Comparisons, whole.Sittings = []*study.Board{o.board}, nil, []*study.Sitting{&sitting}
+	whole.Boards, whole.Sittings = []*study.Board{o.board}, []*study.Sitting{&sitting}
+	whole.Comparisons, whole.Claims = nil, nil // they may be about other boards
 	whole.States = append(slices.Clone(whole.States), &study.State{Name: earlier})
 	x.study, _ = notebook.Finished(&whole)
 	return x

@@ -30,7 +30,8 @@ func (o *order) results(v *benchView, here *wanted) error {
 			sitting.Steps = append(sitting.Steps, st)
 		}
 	}
-	whole.Boards, whole.Comparisons, whole.Sittings = []*study.Board{o.board}, nil, []*study.Sitting{&sitting}
+	whole.Boards, whole.Sittings = []*study.Board{o.board}, []*study.Sitting{&sitting}
+	whole.Comparisons, whole.Claims = nil, nil // they may be about other boards
 	done, _ := notebook.Finished(&whole)
 	if v.Trouble = study.Check(done); len(v.Trouble) > 0 {
 		return nil

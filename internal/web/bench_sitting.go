@@ -100,7 +100,9 @@ func (b *bench) proposed(rec *notebook.Record) url.Values {
 		v.Set("by", last.By)
 		v.Set("voltagemeter", last.VoltageMeter)
 		v.Set("currentmeter", last.CurrentMeter)
-		v.Set("thermometer", last.Thermometer)
+		if last.Thermometer != "" {
+			v.Set("thermometer", last.Thermometer)
+		}
 	}
 	return v
 }

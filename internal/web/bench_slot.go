@@ -41,8 +41,8 @@ func (o *order) zeroSlots(v *visit) []*wanted {
 }
 
 // stateSlots are what is to be read in one state: current and voltage of every
-// rail that was opened, then temperatures and throughput where they were read
-// in some other step. What is only sometimes read stands aside.
+// rail that was opened, then temperatures and throughput where they were ever
+// read in that state. What is only sometimes read stands aside.
 func (o *order) stateSlots(v *visit) []*wanted {
 	var out []*wanted
 	add := func(s wanted) {
@@ -59,8 +59,8 @@ func (o *order) stateSlots(v *visit) []*wanted {
 		add(wanted{Kind: notebook.Voltage, Rail: r.Name, Aside: len(r.Taps) == 0})
 	}
 	named, moved := o.alsoRead(v.State)
-	for _, name := range named {
-		add(wanted{Kind: notebook.Temperature, Name: name, Aside: o.sitting.Thermometer == ""})
+	for _, x := range named {
+		add(wanted{Kind: notebook.Temperature, Name: x.name, Aside: !x.here})
 	}
 	add(wanted{Kind: notebook.Throughput, Aside: !moved})
 	add(wanted{Kind: notebook.Note, Aside: true})
@@ -72,22 +72,32 @@ func (o *order) rails() []*study.Rail {
 	return append(slices.Clone(o.board.Rails), o.board.Inputs...)
 }
 
-// alsoRead tells which temperatures were read anywhere in the study, and
-// whether a throughput was ever read in a state. Where no temperature was read
-// yet the chip's is proposed.
-func (o *order) alsoRead(state string) (temperatures []string, throughput bool) {
+// temperature is one that was read somewhere in the study; here: in the state at
+// hand.
+type temperature struct {
+	name string
+	here bool
+}
+
+// alsoRead tells which temperatures were read in the study, and whether a
+// throughput was ever read in a state. Where no temperature was read yet the
+// chip's is proposed.
+func (o *order) alsoRead(state string) (temperatures []temperature, throughput bool) {
 	for _, x := range o.record.Study.Sittings {
 		for _, st := range x.Steps {
 			for _, t := range st.Temperatures {
-				if !slices.Contains(temperatures, t.Name) {
-					temperatures = append(temperatures, t.Name)
+				i := slices.IndexFunc(temperatures, func(k temperature) bool { return k.name == t.Name })
+				if i < 0 {
+					i = len(temperatures)
+					temperatures = append(temperatures, temperature{name: t.Name})
 				}
+				temperatures[i].here = temperatures[i].here || st.State == state
 			}
 			throughput = throughput || st.State == state && st.Throughput != nil
 		}
 	}
 	if len(temperatures) == 0 {
-		temperatures = []string{"chip"}
+		temperatures = []temperature{{name: "chip"}}
 	}
 	return temperatures, throughput
 }

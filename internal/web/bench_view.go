@@ -105,6 +105,7 @@ type visitView struct {
 	State           string
 	Here, Full      bool
 	Asides          []asideView
+	Photos          []string
 }
 
 // asideView is something that is only sometimes read.
@@ -155,6 +156,11 @@ func (b *bench) show(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	here := o.find(r.URL.Query().Get("at"))
+	if name := strings.Join(strings.Fields(r.URL.Query().Get("temperature")), " "); name != "" {
+		if v := o.visitOf(r.URL.Query().Get("of")); v != nil {
+			here = o.find((&wanted{visit: v, Kind: notebook.Temperature, Name: name}).ID())
+		}
+	}
 	if here == nil {
 		here = o.first()
 	}
@@ -208,6 +214,11 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	for i := range v.Visits {
 		if v.Visits[i].Here {
 			v.Here = &v.Visits[i]
+			for j := range pins.photos {
+				if f := &pins.photos[j]; f.Step != 0 && f.Step == v.Here.Step {
+					v.Here.Photos = append(v.Here.Photos, photoPath(id, f))
+				}
+			}
 		}
 	}
 	v.Zero = o.further("")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,14 +17,19 @@ type shownInstrument struct {
 	Name       string
 	Problem    string
 
-	General, Shunt, Calibration []field
-	Ranges                      []rangeFields
-	Why                         field
+	General, Other     []field
+	Shunt, Calibration []field
+	Ranges             []rangeFields
+	Why                field
 }
 
+// rangeFields are the fields of one range. Those of a calibration that it has
+// for itself stand apart, open where there is something in them.
 type rangeFields struct {
 	Title  string
 	Fields []field
+	Apart  []field
+	Open   bool
 }
 
 // The fields of the form are named after the keys of the study file, with "-"
@@ -39,7 +45,8 @@ func generalFields() []field {
 		{Name: "name", Label: "Name", Required: true, Hint: "As you call it at the bench: red clamp."},
 		{Name: "kind", Label: "Kind", Kind: "select", Options: kinds, Required: true, Hint: "A clamp gives a voltage; a shunt is a resistor; a meter shows volts or amperes."},
 		{Name: "ident", Label: "Model and serial number"},
-		{Name: "note", Label: "Note"},
+		{Name: "note", Label: "Note", Kind: "area", Rows: 2},
+		{Name: "jaw", Label: "Room in the jaw", Hint: "12 mm", Kinds: "clamp"},
 	}
 }
 
@@ -73,11 +80,30 @@ func rangeFieldsOf(n int) []field {
 		{Name: "position", Label: "Place of the wire in the jaw", Hint: "±0.8 %", Kinds: "clamp"},
 		{Name: "temperature", Label: "Outside its temperatures", Hint: "±0.05 % per K outside 18..28 °C"},
 	}
+	for _, x := range calibrationFields() {
+		x.Apart = true
+		out = append(out, x)
+	}
 	for i := range out {
 		out[i].Name = "r" + strconv.Itoa(n) + "." + out[i].Name
 	}
 	return out
 }
+
+// otherFields are keys of the study file that this form has no field of its own
+// for. They are shown as they are, so that nothing gets lost on the way.
+func otherFields(f *form) []field {
+	var out []field
+	for name := range f.values {
+		if key, ok := strings.CutPrefix(name, otherHead); ok {
+			out = append(out, field{Name: name, Label: keyOf(key)})
+		}
+	}
+	slices.SortFunc(out, func(a, b field) int { return strings.Compare(a.Name, b.Name) })
+	return out
+}
+
+const otherHead = "other."
 
 // maxRanges is how many ranges a form may have.
 const maxRanges = 40
@@ -109,6 +135,7 @@ func rangeField(name string) (n int, key string, ok bool) {
 func allFields(f *form) []field {
 	all := append(generalFields(), shuntFields()...)
 	all = append(all, calibrationFields()...)
+	all = append(all, otherFields(f)...)
 	for n := range rangesIn(f) {
 		all = append(all, rangeFieldsOf(n)...)
 	}
@@ -121,16 +148,25 @@ func allFields(f *form) []field {
 func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, f *form, v shownInstrument, status int) error {
 	filled := func(list []field) []field {
 		for i, x := range list {
-			if x.Kind == "" && x.Name != "ident" && x.Name != "note" && x.Name != "calibrated.by" {
+			if x.Kind == "" && !strings.HasSuffix(x.Name, "calibrated.by") && x.Name != "ident" && x.Name != "note" {
 				list[i].Check = "/instruments/check?field=" + url.QueryEscape(x.Name)
 			}
 			list[i] = f.fill(list[i])
 		}
 		return list
 	}
+	v.Other = filled(otherFields(f))
 	v.General, v.Shunt, v.Calibration = filled(generalFields()), filled(shuntFields()), filled(calibrationFields())
 	for n := range rangesIn(f) {
-		x := rangeFields{Title: "Range", Fields: filled(rangeFieldsOf(n))}
+		x := rangeFields{Title: "Range"}
+		for _, y := range filled(rangeFieldsOf(n)) {
+			if y.Apart {
+				x.Apart = append(x.Apart, y)
+				x.Open = x.Open || y.Value != "" || y.Fault != nil
+			} else {
+				x.Fields = append(x.Fields, y)
+			}
+		}
 		if n > 0 || rangesIn(f) > 1 {
 			x.Title = fmt.Sprintf("Range %d", n+1)
 		}

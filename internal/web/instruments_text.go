@@ -5,10 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"net/url"
+	"slices"
 	"strings"
-
-	"github.com/goccy/go-yaml"
 
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
@@ -82,6 +80,13 @@ func usedRanges(f *form) []int {
 			f.Fault(key, "another range has this name", "another name")
 		}
 		seen[name] = true
+		if len(out) == 1 && name == "" {
+			for _, x := range calibrationFields() {
+				if own := fmt.Sprintf("r%d.%s", n, x.Name); strings.TrimSpace(f.Raw(own)) != "" {
+					f.Fault(own, "an only range without a name has the calibration of the instrument", "the same below, or a name for the range")
+				}
+			}
+		}
 	}
 	return out
 }
@@ -96,11 +101,10 @@ type instrumentText struct {
 
 func (t *instrumentText) write() string {
 	t.line(1, t.name, "")
-	for _, key := range []string{"kind", "ident", "note"} {
-		t.put(2, key, key)
-	}
-	for _, x := range shuntFields() {
-		t.put(2, keyOf(x.Name), x.Name)
+	for _, x := range slices.Concat(generalFields(), shuntFields(), otherFields(t.form)) {
+		if x.Name != "name" {
+			t.put(2, keyOf(strings.TrimPrefix(x.Name, otherHead)), x.Name)
+		}
 	}
 	flat := len(t.ranges) == 1 && t.rangeName(t.ranges[0]) == ""
 	if len(t.ranges) > 0 && !flat {
@@ -113,32 +117,41 @@ func (t *instrumentText) write() string {
 			depth = 4
 		}
 		for _, x := range rangeFieldsOf(n) {
-			if _, key, _ := rangeField(x.Name); key != "name" {
+			if _, key, _ := rangeField(x.Name); key != "name" && !x.Apart {
 				t.put(depth, keyOf(key), x.Name)
 			}
 		}
+		if !flat {
+			t.calibration(depth, fmt.Sprintf("r%d.", n))
+		}
 	}
+	t.calibration(2, "")
+	return t.b.String()
+}
+
+// calibration writes what stands in the fields of a calibration whose names
+// begin so.
+func (t *instrumentText) calibration(depth int, begin string) {
 	begun := false
 	for _, x := range calibrationFields() {
-		if strings.TrimSpace(t.form.Raw(x.Name)) == "" {
+		if strings.TrimSpace(t.form.Raw(begin+x.Name)) == "" {
 			continue
 		}
 		if !begun {
-			t.line(2, "calibrated", "")
+			t.line(depth, "calibrated", "")
 			begun = true
 		}
-		t.put(3, keyOf(strings.TrimPrefix(x.Name, "calibrated.")), x.Name)
+		t.put(depth+1, keyOf(strings.TrimPrefix(x.Name, "calibrated.")), begin+x.Name)
 	}
-	return t.b.String()
 }
 
 func (t *instrumentText) rangeName(n int) string {
 	return t.form.Text(fmt.Sprintf("r%d.name", n), false)
 }
 
-// put writes a field that is not empty.
+// put writes a field that is not empty. Browsers end lines in two signs.
 func (t *instrumentText) put(depth int, key, name string) {
-	if text := t.form.Text(name, false); text != "" {
+	if text := strings.TrimSpace(strings.ReplaceAll(t.form.Raw(name), "\r\n", "\n")); text != "" {
 		t.line(depth, key, quoted(text))
 	}
 }
@@ -182,74 +195,19 @@ func (t *instrumentText) fieldOf(place string) string {
 				return fmt.Sprintf("r%d.to", n)
 			}
 			if key, ok := strings.CutPrefix(inside, name+sep); ok {
-				return fmt.Sprintf("r%d.%s", n, strings.ReplaceAll(key, " ", "-"))
+				return fmt.Sprintf("r%d.%s", n, strings.ReplaceAll(strings.ReplaceAll(key, sep, "."), " ", "-"))
 			}
 		}
 		return ""
 	}
 	name := strings.ReplaceAll(strings.ReplaceAll(rest, sep, "."), " ", "-")
 	for _, x := range allFields(t.form) {
-		if x.Name == name {
-			return name
+		if x.Name == name || x.Name == otherHead+name {
+			return x.Name
 		}
 	}
-	if len(t.ranges) == 1 {
+	if len(t.ranges) == 1 && isRangeKey(name) {
 		return fmt.Sprintf("r%d.%s", t.ranges[0], name)
 	}
 	return ""
-}
-
-// instrumentValues is an instrument as its form shows it: the texts of the study
-// file.
-func instrumentValues(in *study.Instrument) (url.Values, error) {
-	var b bytes.Buffer
-	err := studyfile.Write(&b, &study.Study{Question: "shelf", Level: study.DefaultLevel, Instruments: []*study.Instrument{in}})
-	if err != nil {
-		return nil, err
-	}
-	var doc struct {
-		Instruments yaml.MapSlice `yaml:"instruments"`
-	}
-	if err := yaml.UnmarshalWithOptions(b.Bytes(), &doc, yaml.UseOrderedMap()); err != nil {
-		return nil, err
-	}
-	v := url.Values{"name": {in.Name}}
-	if len(doc.Instruments) != 1 {
-		return v, nil
-	}
-	of, _ := doc.Instruments[0].Value.(yaml.MapSlice)
-	for _, item := range of {
-		key := fmt.Sprint(item.Key)
-		inside, isMap := item.Value.(yaml.MapSlice)
-		switch {
-		case key == "ranges" && isMap:
-			for n, rg := range inside {
-				v.Set(fmt.Sprintf("r%d.name", n), fmt.Sprint(rg.Key))
-				fields, _ := rg.Value.(yaml.MapSlice)
-				for _, x := range fields {
-					v.Set(fmt.Sprintf("r%d.%s", n, nameOf(x.Key)), fmt.Sprint(x.Value))
-				}
-			}
-		case isMap:
-			for _, x := range inside {
-				v.Set(nameOf(key)+"."+nameOf(x.Key), fmt.Sprint(x.Value))
-			}
-		case isRangeKey(nameOf(key)):
-			v.Set("r0."+nameOf(key), fmt.Sprint(item.Value))
-		default:
-			v.Set(nameOf(key), fmt.Sprint(item.Value))
-		}
-	}
-	return v, nil
-}
-
-func nameOf(key any) string { return strings.ReplaceAll(fmt.Sprint(key), " ", "-") }
-
-func isRangeKey(name string) bool {
-	for _, x := range rangeFieldsOf(0) {
-		if x.Name == "r0."+name {
-			return true
-		}
-	}
-	return false
 }

@@ -94,6 +94,7 @@ type page struct {
 	LAN     bool // devices of the local network are served
 	Host    bool // the request comes from this computer itself
 	Section string
+	Key     string // for a form that must not be kept twice
 	Program string
 }
 
@@ -111,6 +112,10 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, name string, p p
 	}
 	p.Flash = takeFlash(w, r)
 	p.Tabs, p.LAN, p.Host, p.Program = s.tabs, s.address != "", fromHost(r), s.program
+	var err error
+	if p.Key, err = newToken(s.rand); err != nil {
+		return err
+	}
 	p.Section, _, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	var b bytes.Buffer
 	if err := set.ExecuteTemplate(&b, "layout", p); err != nil {
@@ -125,17 +130,24 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, name string, p p
 
 // part writes one block of a page's template, for requests by script.
 func (s *Server) part(w http.ResponseWriter, r *http.Request, status int, name, block string, data any) error {
-	set := s.templates.pages[name]
-	if set == nil {
-		return fmt.Errorf("no template is called %q", name)
-	}
-	var b bytes.Buffer
-	if err := set.ExecuteTemplate(&b, block, data); err != nil {
+	b, err := s.block(name, block, data)
+	if err != nil {
 		return err
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Add("Vary", "HX-Request")
-	return send(w, r, status, "text/html; charset=utf-8", b.Bytes())
+	return send(w, r, status, "text/html; charset=utf-8", b)
+}
+
+// block executes one block of a page's template.
+func (s *Server) block(name, block string, data any) ([]byte, error) {
+	set := s.templates.pages[name]
+	if set == nil {
+		return nil, fmt.Errorf("no template is called %q", name)
+	}
+	var b bytes.Buffer
+	err := set.ExecuteTemplate(&b, block, data)
+	return b.Bytes(), err
 }
 
 // closeUp takes out the templates' indentation and empty lines, but for what

@@ -115,6 +115,7 @@ type field struct {
 	Required          bool
 	Autofocus         bool
 	Kinds             string // kinds of instrument that have it; empty: all
+	Apart             bool   // stands apart from the fields that are always shown
 	Fault             *fieldFault
 }
 

@@ -35,6 +35,7 @@ type planView struct {
 	Revision int64
 	Plan     *study.Study
 	Question []field
+	Asking   bool // the question's form is open
 	NewBoard []field
 	Boards   []boardView
 	States   []stateView
@@ -102,7 +103,7 @@ func (s *Server) planPage(w http.ResponseWriter, r *http.Request, question *form
 	} else {
 		status = http.StatusUnprocessableEntity
 	}
-	v.Question = questionFields(question)
+	v.Question, v.Asking = questionFields(question), !question.OK() || trouble != nil
 	v.NewBoard = boardFields(newForm(nil), plan, true)
 	pins, err := s.pinnedOf(r.Context(), id)
 	if err != nil {
@@ -224,7 +225,7 @@ func faultPath(id int64, f study.Fault) string {
 
 func questionValues(p *study.Study) url.Values {
 	return url.Values{
-		"question": {p.Question}, "note": {p.Note}, "level": {quantity.FormatPercent(p.Level, 4)},
+		"question": {p.Question}, "note": {p.Note}, "level": {fmt.Sprintf("%.6g %%", 100*p.Level)},
 		"equalwithin": {entryText(p.EqualWithin)}, "stalezero": {entryText(p.StaleZero)},
 	}
 }

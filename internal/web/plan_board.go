@@ -120,9 +120,9 @@ func (s *Server) saveBoard(w http.ResponseWriter, r *http.Request) error {
 	}
 	was := nameIn(r, "board")
 	if f.Checked("remove") {
-		return s.revise(w, r, newFormFrom(f), "board "+was+" taken out", func(p *study.Study) error {
+		return s.revise(w, r, newFormFrom(f), "board "+was+" taken out, with what was said of it", func(p *study.Study) error {
 			p.Boards = slices.DeleteFunc(p.Boards, func(b *study.Board) bool { return b.Name == was })
-			p.Comparisons = slices.DeleteFunc(p.Comparisons, func(c study.Comparison) bool { return c.First.Board == was || c.Second.Board == was })
+			dropDangling(p)
 			return nil
 		}, func(p *problem) error { return s.planPage(w, r, nil, p) }, "")
 	}
@@ -138,13 +138,7 @@ func (s *Server) saveBoard(w http.ResponseWriter, r *http.Request) error {
 		}
 		nameFree(f, name, was, boardNames(p))
 		b.Name, b.Chip, b.Note = name, chip, note
-		for i := range p.Comparisons {
-			for _, on := range []*study.StateOn{&p.Comparisons[i].First, &p.Comparisons[i].Second} {
-				if on.Board == was {
-					on.Board = name
-				}
-			}
-		}
+		renamed(p, map[string]string{was: name}, nil, nil)
 		return nil
 	}, func(p *problem) error { return s.boardPage(w, r, was, f, p) }, at("studies", id, "plan", "boards", name), renames...)
 }

@@ -76,9 +76,12 @@ func (s *Server) statesPage(w http.ResponseWriter, r *http.Request, factors *for
 		if i >= n+2 && factors.Raw("name"+k) == "" {
 			break
 		}
-		v.Factors = append(v.Factors, factorRow{i,
-			factors.fill(field{Name: "name" + k, Label: "Factor", Hint: "drives, load, link"}),
-			factors.fill(field{Name: "levels" + k, Label: "Levels", Hint: "0, 1, 4"})})
+		row := factorRow{i, field{Name: "name" + k, Label: "Factor", Required: i < n}, field{Name: "levels" + k, Label: "Levels", Required: i < n}}
+		if i == 0 {
+			row.Name.Hint, row.Levels.Hint = "drives, load, link", "0, 1, 4"
+		}
+		row.Name, row.Levels = factors.fill(row.Name), factors.fill(row.Levels)
+		v.Factors = append(v.Factors, row)
 	}
 	for _, f := range plan.Factors {
 		v.Heads = append(v.Heads, f.Name)
@@ -196,6 +199,8 @@ func (s *Server) saveFactors(w http.ResponseWriter, r *http.Request) error {
 			}
 			st.Levels = levels
 		}
+		renamed(p, nil, nil, was)
+		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, f, nil, nil, p) }, at("studies", id, "plan", "states"))
 }
@@ -246,19 +251,12 @@ func (s *Server) saveStates(w http.ResponseWriter, r *http.Request) error {
 	}
 	return s.revise(w, r, f, "states", func(p *study.Study) error {
 		p.States = states
-		for i := range p.Comparisons {
-			for _, on := range []*study.StateOn{&p.Comparisons[i].First, &p.Comparisons[i].Second} {
-				for _, x := range renames {
-					if on.State == x.From {
-						on.State = x.To
-						break
-					}
-				}
-			}
+		names := map[string]string{}
+		for _, x := range renames {
+			names[x.From] = x.To
 		}
-		p.Comparisons = slices.DeleteFunc(p.Comparisons, func(c study.Comparison) bool {
-			return p.State(c.First.State) == nil || p.State(c.Second.State) == nil
-		})
+		renamed(p, nil, names, nil)
+		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, nil, rows, f.fault("states"), p) }, at("studies", id, "plan"), renames...)
 }

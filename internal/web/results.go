@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"net/http"
 
 	"railtally/internal/quantity"
@@ -33,6 +34,7 @@ func (t *tallied) fullest() (out []rowFigure, trouble string, err error) {
 // its name in package report.
 type resultsView struct {
 	Answer      any
+	Level       string // what ± means
 	Totals      any
 	Boards      []boardResults
 	Differences any
@@ -58,12 +60,29 @@ func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := t.results()
+	body, err := t.body(s)
 	if err != nil {
 		return err
 	}
-	if isHTMX(r) {
-		return s.part(w, r, http.StatusOK, "results", "results", page{Study: t.opened(id), Data: v})
+	return s.render(w, r, "results", page{Title: "Results", Study: t.opened(id), Tab: "results", Live: true, Data: body})
+}
+
+// body is the results page without what surrounds it, set once for each change
+// of the study.
+func (t *tallied) body(s *Server) (template.HTML, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.set != "" {
+		return t.set, nil
 	}
-	return s.render(w, r, "results", page{Title: "Results", Study: t.opened(id), Tab: "results", Live: true, Data: v})
+	v, err := t.results()
+	if err != nil {
+		return "", err
+	}
+	b, err := s.block("results", "results", v)
+	if err != nil {
+		return "", err
+	}
+	t.set = template.HTML(closeUp(b)) // the template has escaped it
+	return t.set, nil
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"html/template"
 	"sync"
 
 	"railtally/internal/notebook"
@@ -38,6 +39,7 @@ type tallied struct {
 	Left     []notebook.Unfinished // what is being read just now and does not count yet
 	Study    *study.Study          // as recorded
 	parts    *report.Parts
+	set      template.HTML // the results page as it was set, see body
 }
 
 // tallyCache keeps the latest results of the studies looked at last.

@@ -6,17 +6,16 @@ import (
 	"railtally/internal/tally"
 )
 
-// results sets the pieces of the results page.
+// results gathers the pieces of the results page. Hold mu.
 func (t *tallied) results() (*resultsView, error) {
 	v := &resultsView{Faults: t.Faults, Left: t.left()}
 	if t.Tally == nil {
 		return v, nil
 	}
-	t.mu.Lock()
-	defer t.mu.Unlock()
 	p := t.parts
 	var err error
 	v.Answer, v.Findings = p.Answer(), p.Findings()
+	v.Level = p.Answer().Level
 	if v.Totals, err = p.Totals(); err != nil {
 		return nil, err
 	}

@@ -105,7 +105,7 @@ func send(w http.ResponseWriter, r *http.Request, status int, contentType string
 	h.Add("Vary", "Accept-Encoding")
 	if len(body) > 1000 && packable(contentType) && acceptsGzip(r) {
 		var err error
-		if body, err = packed(body, gzip.DefaultCompression); err != nil {
+		if body, err = packed(body, gzip.BestSpeed); err != nil {
 			return err
 		}
 		h.Set("Content-Encoding", "gzip")

@@ -5,6 +5,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -46,6 +47,8 @@ func contains(t testing.TB, w *httptest.ResponseRecorder, status int, texts ...s
 		}
 	}
 }
+
+var anchor = regexp.MustCompile(`href="#([^"]+)"`)
 
 // Every page that can be reached from the list of studies, with the worked
 // example and with nothing.
@@ -91,6 +94,11 @@ func TestPages(t *testing.T) {
 			for _, forbidden := range []string{"onclick=", "onload=", "javascript:", "<no value>", "%!", "ZgotmplZ", "NaN"} {
 				if strings.Contains(body, forbidden) {
 					t.Errorf("the page holds %q", forbidden)
+				}
+			}
+			for _, m := range anchor.FindAllStringSubmatch(body, -1) {
+				if !strings.Contains(body, `id="`+m[1]+`"`) {
+					t.Errorf("#%s leads nowhere", m[1])
 				}
 			}
 			if n := strings.Count(body, "<h1"); n != 1 {

@@ -138,6 +138,9 @@ func (s *Server) origin(r *http.Request, why string) notebook.Origin {
 }
 
 func (s *Server) loadExample(w http.ResponseWriter, r *http.Request) error {
+	if _, err := readForm(r); err != nil {
+		return err
+	}
 	x, _, err := studyfile.Read("example", example.New(example.Seed).Text)
 	if err != nil {
 		return err

@@ -32,8 +32,8 @@ type Finish struct {
 // its upper end common practice for oxidised mill finish.
 func Finishes() []Finish {
 	return []Finish{
-		{"anodised", 0.80, 0.55, 0.90},
-		{"painted", 0.92, 0.85, 0.97},
-		{"bare", 0.08, 0.04, 0.20},
+		{"anodised", 0.80, 0.70, 0.90},
+		{"painted", 0.92, 0.87, 0.97},
+		{"bare", 0.12, 0.04, 0.20},
 	}
 }

@@ -174,3 +174,33 @@ func (l *Ladder) PowerAt(caseTemp float64, in Surroundings) (float64, error) {
 	}
 	return l.from(t, in).Power, nil
 }
+
+// With is the same ladder with another factor, emissivity of its sink and
+// interface, unchecked: for differentiating. What was tabled is shared.
+func (l *Ladder) With(factor, emissivity, between float64) *Ladder {
+	c := *l
+	c.Factor, c.Interface = factor, between
+	if l.Sink != nil {
+		s := *l.Sink
+		s.Emissivity = emissivity
+		c.Sink = &s
+	}
+	return &c
+}
+
+// WithoutSpreading is the same ladder for an interface that was measured
+// together with the spreading in the base.
+func (l *Ladder) WithoutSpreading() *Ladder {
+	c := *l
+	c.Source, c.base = 0, nil
+	return &c
+}
+
+// BoardLoss is the heat in W that leaves by the board at a temperature of the
+// case; 0 where no board is described.
+func (l *Ladder) BoardLoss(celsius float64, in Surroundings) float64 {
+	if l.board == nil {
+		return 0
+	}
+	return l.board.loss(celsius, in)
+}

@@ -32,6 +32,7 @@ func Studies() *rapid.Generator[*study.Study] {
 		g.states(s)
 		g.comparisons(s)
 		g.claims(s)
+		g.plan(s)
 		g.cooling(s)
 		if len(s.States) > 0 {
 			for range g.count("sittings", 0, 3) {

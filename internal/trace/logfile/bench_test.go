@@ -35,3 +35,12 @@ func BenchmarkImportWide(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkDetect(b *testing.B) {
+	log := benchLog(10_000)
+	for b.Loop() {
+		if _, _, err := Detect(bytes.NewReader(log), Hints{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

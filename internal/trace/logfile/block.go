@@ -84,12 +84,21 @@ func (pl *plan) parse(text []byte, b *block) {
 func (pl *plan) wide(s []byte, b *block) {
 	i := 0
 	fields, delim, mark := pl.fields, pl.delim, pl.mark
+	columns := pl.plainColumns(b)
 	for i < len(s) {
 		b.lines++
 		if len(b.t) <= b.rows {
 			b.grow(b.rows + 512)
+			columns = pl.plainColumns(b)
 		}
 		row := b.rows
+		if columns != nil {
+			if end := plainRow(s, i, row, delim, mark, columns); end > 0 {
+				b.rows++
+				i = end
+				continue
+			}
+		}
 		start := i
 		if pl.delim == ' ' {
 			i = skipBlanks(s, i)

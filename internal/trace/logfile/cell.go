@@ -88,7 +88,7 @@ func stampKind(st stamp) cellKind {
 // split cuts a line at the delimiter, outside of quotes; a blank delimiter stands for any run of blanks.
 // Quotes around a cell are taken off and doubled ones inside it halved.
 func split(line []byte, delim byte) []string {
-	var cells []string
+	cells := make([]string, 0, 8)
 	i := 0
 	if delim == ' ' {
 		line = bytes.TrimSpace(line)

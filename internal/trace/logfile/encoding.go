@@ -58,7 +58,7 @@ func guessEncoding(head []byte, complete bool) (encoding string, bom bool, err e
 		return UTF16BE, false, nil
 	}
 	// A logger that lost power leaves zeros behind its last line; those are no sign of binary data.
-	body := bytes.TrimRight(head, "\x00")
+	body := bytes.TrimRight(head, "\x00\x1a")
 	if i := bytes.IndexByte(body, 0); i >= 0 && bytes.Count(body, []byte{0})*50 > len(body) {
 		return "", false, fmt.Errorf("not a text file: zero byte at offset %d", i)
 	}

@@ -194,8 +194,8 @@ func (d *Detection) interval() {
 			continue
 		}
 		u := unit{si: quantity.Second}
-		if rest, _, _ := strings.Cut(string(n.rest), " "); rest != "" {
-			if u, ok = readUnit(rest); !ok || u.si != quantity.Second {
+		if rest := strings.FieldsFunc(string(n.rest), func(r rune) bool { return strings.ContainsRune(" ,;\t", r) }); len(rest) > 0 {
+			if u, ok = readUnit(rest[0]); !ok || u.si != quantity.Second {
 				continue
 			}
 		}

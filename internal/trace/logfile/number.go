@@ -9,7 +9,7 @@ import (
 )
 
 // pow10 are the powers of ten that float64 holds exactly; read only.
-var pow10 = [23]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
+var pow10 = [32]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
 // shortNumber reads a plain decimal number of at most seven digits that begins at b[i] and is followed

@@ -148,8 +148,8 @@ func (p *Profile) Validate() error {
 	if p.Decimal == p.Delimiter && len(p.Columns) > 1 {
 		return errors.New("profile: the comma can't both separate fields and mark decimals")
 	}
-	if p.Group != "" && (p.Group == p.Decimal || p.Group == p.Delimiter) {
-		return fmt.Errorf("profile: thousands mark %q is also the decimal mark or the delimiter", p.Group)
+	if p.Group != "" && p.Group == p.Decimal { // as the delimiter it may stand in quoted cells
+		return fmt.Errorf("profile: thousands mark %q is also the decimal mark", p.Group)
 	}
 	if len(p.Columns) == 0 {
 		return errors.New("profile: no columns")

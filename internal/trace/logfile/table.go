@@ -52,22 +52,26 @@ func (d *Detection) findTable(h Hints) (*table, error) {
 		marks = []byte(h.Decimal[:1])
 	}
 	var best *table
+	n := min(len(d.lines), tryLines)
 	for _, delim := range delims {
 		for _, mark := range marks {
 			if delim == mark && len(delims) > 1 {
 				continue
 			}
-			t := d.try(delim, mark, h)
+			t := d.try(delim, mark, h, max(n-chooseLines, 0))
 			if t.rows > 0 && (best == nil || t.score > best.score) {
 				best = t
 			}
 		}
 	}
-	if best == nil {
+	if best != nil {
+		best = d.try(best.delim, best.mark, h, 0)
+	}
+	if best == nil || best.rows == 0 {
 		return nil, errors.New("no row of numbers found; a log has lines of numbers between one delimiter")
 	}
 	p.Delimiter, p.Decimal, p.Group = string(best.delim), string(best.mark), best.group
-	d.say("delimiter", p.Delimiter, "%d of the first %d lines read as %d fields", best.rows, len(d.lines), best.width)
+	d.say("delimiter", p.Delimiter, "%d of the first %d lines read as %d fields", best.rows, n, best.width)
 	switch {
 	case best.unsure:
 		d.ask("decimal", p.Decimal, "every number with a comma or point has three digits behind it: decimals or thousands")
@@ -80,21 +84,23 @@ func (d *Detection) findTable(h Hints) (*table, error) {
 	return best, nil
 }
 
-// tryLines is how many lines are looked at to choose delimiter and mark.
-const tryLines = 2000
+// tryLines is how many lines the table is sought in; delimiter and mark are chosen by the last
+// chooseLines of them, which are data.
+const tryLines, chooseLines = 1000, 200
 
 // blankFactor weighs blanks as a delimiter, which also stand within cells.
 const blankFactor = 0.7
 
-func (d *Detection) try(delim, mark byte, h Hints) *table {
+// try reads the lines from a given one on with one delimiter and one decimal mark.
+func (d *Detection) try(delim, mark byte, h Hints, from int) *table {
 	t := &table{delim: delim, mark: mark}
 	n := min(len(d.lines), tryLines)
 	widths := map[int]int{}
 	groups := map[string]int{}
 	decimals := 0
-	for _, line := range d.lines[:n] {
+	for i, line := range d.lines[:n] {
 		var cells []string
-		if !d.passed(line) {
+		if i >= from && !d.passed(line) {
 			cells = split(line, delim)
 		}
 		kinds := make([]cellKind, len(cells))
@@ -279,10 +285,26 @@ func (d *Detection) commaTwice(t *table, h Hints) error {
 	if t.delim != ',' || h.Delimiter != "" {
 		return nil
 	}
+	names := 0 // cells of the line above, if it is text
+	if up := d.above(t.first); up >= 0 {
+		cells := d.headerCells(up, t)
+		text := 0
+		for _, c := range cells {
+			if kind, _ := classify(c, t.mark); kind == textCell {
+				text++
+			}
+		}
+		if 2*text > len(cells) {
+			names = len(cells)
+		}
+	}
+	if names == t.width {
+		return nil
+	}
 	leading, integers := 0, 0
 	for i := t.first; i < len(t.cells); i++ {
 		for c, cell := range t.cells[i] {
-			if c < len(t.column) && t.column[c] == numberCell && t.kinds[i][c] == numberCell && digitsOnly(cell) {
+			if c > 0 && c < len(t.column) && t.column[c] == numberCell && digitsOnly(cell) {
 				integers++
 				if len(cell) > 1 && cell[0] == '0' {
 					leading++
@@ -290,12 +312,8 @@ func (d *Detection) commaTwice(t *table, h Hints) error {
 			}
 		}
 	}
-	names := 0
-	if hd := d.Profile.Header; hd > 0 {
-		names = len(split(d.lines[hd-1], ','))
-	}
 	varies := t.other*5 > t.rows
-	if leading*20 > integers && leading > 0 || names > 1 && names < t.width && integers > t.rows || varies && integers > t.rows && names > 0 && names != t.width {
+	if leading*20 > integers || names > 1 && names < t.width && integers > t.rows || varies && integers > t.rows {
 		return fmt.Errorf("line %d: the comma seems to both separate fields and mark decimals, which can be read in several ways; "+
 			"export with another delimiter or a decimal point, or name the delimiter", t.first+1)
 	}

@@ -20,7 +20,10 @@ func (u unit) apply(x float64) float64 {
 	if u.factor != 0 {
 		x *= u.factor
 	}
-	return x + u.offset
+	if u.offset != 0 { // −0 stays as it is
+		x += u.offset
+	}
+	return x
 }
 
 // plain reports whether a power of ten is all there is to it.

@@ -139,7 +139,7 @@
 
   const input = $("#entry"), box = $("[data-echo-box]"), ranges = $("[data-ranges]"), feed = $("[data-feed]"), why = $("[data-why]"), meanwhile = $("[data-meanwhile]");
   const hint = box.innerHTML;
-  let order = [], now = null, last = 0, lastAt = "";
+  let order = [], now = null, last = 0, lastAt = "", reached = true;
 
   const load = () => {
     order = JSON.parse($("#bench-order").textContent || "[]");
@@ -220,7 +220,7 @@
   };
   const go = (v) => { if (v) put(v); };
 
-  let waiting = 0, asking = null;
+  let waiting = 0, asking = null, wrong = ""; // wrong: the text that was last found to be none
   const ask = () => {
     clearTimeout(waiting);
     if (asking) asking.abort();
@@ -232,10 +232,10 @@
     if (form.elements.feedside.checked) q.set("feedside", "yes");
     fetch(`${form.dataset.echo}?${q}`, { signal: asking.signal, headers: { Accept: "application/json" } })
       .then((r) => r.json())
-      .then((e) => { if (input.value.trim() !== text) return; showEcho(box, e, text); if (e.error) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid"); })
+      .then((e) => { if (input.value.trim() !== text) return; showEcho(box, e, text); wrong = e.error ? text : ""; if (e.error) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid"); })
       .catch((e) => { if (e.name !== "AbortError") { box.replaceChildren(el("p", "The notebook does not answer. What you keep waits in this browser and is sent later.", "hint")); } });
   };
-  input.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(ask, 90); });
+  input.addEventListener("input", () => { input.removeAttribute("aria-invalid"); clearTimeout(waiting); waiting = setTimeout(ask, 90); });
   form.elements.meterrange.addEventListener("change", ask);
   form.elements.feedside.addEventListener("change", ask);
 
@@ -247,7 +247,7 @@
     const text = input.value.trim();
     if (!text) { go(next(now, true)); return; }
     if (now.entry && text === now.text && form.elements.meterrange.value === (now.meterSet || "") && form.elements.feedside.checked === now.feedSide) { go(next(now, false)); return; }
-    if (!plausible(text) || input.getAttribute("aria-invalid") === "true") { ask(); input.focus(); return; }
+    if (!plausible(text) || text === wrong) { ask(); input.focus(); return; }
     const key = queue.newKey();
     const label = [now.title, now.what].filter(Boolean).join(" ") + ", " + now.visitTitle;
     const body = bodyOf(form, { key, taken: stamp(), bare: now.kind === "note" ? "" : bareOf(text, now.bare, now.limit, now.milli) });
@@ -275,7 +275,7 @@
     if (v) v.waiting = false;
     kept(`${e.detail.entry.label}: ${e.detail.said.error || "it was not accepted"}`);
   });
-  document.addEventListener("railtally:sending", (e) => { if (!e.detail.ok) kept(e.detail.message + " Your entries wait here."); });
+  document.addEventListener("railtally:sending", (e) => { reached = e.detail.ok; if (!e.detail.ok) kept(e.detail.message + " Your entries wait here."); });
 
   // Undo: what still waits is taken out of the queue; what was kept is undone in
   // the notebook, where both stay to be seen.
@@ -287,7 +287,7 @@
   };
   const undo = async () => {
     const waits = queue.list().filter((x) => x.state === "waiting" && x.url === form.action);
-    if (waits.length && !navigator.onLine) {
+    if (waits.length && !reached) {
       const e = waits[waits.length - 1], v = order.find((x) => x.id === e.at);
       queue.drop(e.key);
       if (v) { v.waiting = false; v.text = ""; put(v); }
@@ -354,6 +354,7 @@
   now = order.find((v) => v.id === form.elements.at.value);
   fromLog();
   undoable();
+  form.dataset.ready = "yes";
   if (now) { links(); if (input.value && !box.querySelector(".fault")) input.select(); }
 
   // How old the zero is and how long the state has been set.

@@ -1,0 +1,270 @@
+package cooling
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// Verdict is what may be said to a question of yes or no.
+type Verdict string
+
+// The words for a question, and only these.
+const (
+	Yes  Verdict = "yes"  // with the tally's level as probability, or more
+	No   Verdict = "no"   // its contrary likewise
+	Open Verdict = "open" // neither can be said
+)
+
+// judge gives the verdict that goes with a probability.
+func judge(probability, level float64) Verdict {
+	switch {
+	case probability >= level:
+		return Yes
+	case probability <= 1-level:
+		return No
+	}
+	return Open
+}
+
+// Answer is one question answered in a few sentences.
+type Answer struct {
+	Question    string // stable word: "passive", "board alone", "sink", "fan"
+	Verdict     Verdict
+	Text        string
+	Probability float64 // NaN where none was worked out
+	Rests       string  // what the answer rests on
+}
+
+// Answers says in sentences what a board's cooling comes to.
+func (c *Cooling) Answers(b *Board) ([]Answer, error) {
+	if !b.Ask.Known() {
+		return nil, nil
+	}
+	passive, trouble, err := c.passive(b)
+	if err != nil {
+		return nil, err
+	}
+	out := []Answer{passive}
+	if more, err := c.limitsAnswer(b); err != nil {
+		return nil, err
+	} else if more != nil {
+		out = append(out, *more)
+	}
+	for _, f := range []func(*Board, *Prediction) (*Answer, error){c.boardAlone, c.sinkAnswer, c.fanAnswer} {
+		a, err := f(b, trouble)
+		if err != nil {
+			return nil, err
+		}
+		if a != nil {
+			out = append(out, *a)
+		}
+	}
+	return out, nil
+}
+
+// worst is the limited prediction that is least likely to be kept.
+func worst(list []*Prediction) *Prediction {
+	var w *Prediction
+	for _, p := range list {
+		if p.Limited && (w == nil || p.Probability < w.Probability) {
+			w = p
+		}
+	}
+	return w
+}
+
+// passive answers whether the cooling as it is, without a fan, keeps the limits.
+func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
+	a := Answer{Question: "passive", Verdict: Open, Probability: math.NaN()}
+	var list []*Prediction
+	doubts := ""
+	if b.How.Air == study.Fan {
+		still := 0.0
+		t, err := c.Try(b, Change{Speed: &still})
+		if err != nil {
+			a.Text = "Whether " + b.Name + " needs its fan cannot be said: the temperatures were read with it running, and " + err.Error() + "."
+			return a, nil, nil
+		}
+		list, doubts = t.Points, " The fan was running when temperatures were read, so still air is the model's word."
+	} else {
+		for _, p := range b.Points {
+			if p.Line == nil {
+				continue
+			}
+			pr, err := c.Predict(p, b.Ask.Power, b.Ask.Room, b.Ask.Pressure)
+			if err != nil {
+				return a, nil, err
+			}
+			list = append(list, pr)
+		}
+		if len(list) == 0 && b.Model != nil {
+			t, err := c.Try(b, Change{})
+			if err != nil {
+				return a, nil, err
+			}
+			list, doubts = t.Points, " No temperature was measured; this is the model alone, ±20 % of the rise at best."
+		}
+	}
+	w := worst(list)
+	switch {
+	case len(list) == 0:
+		a.Text = "Whether " + b.Name + " needs a fan cannot be said: no temperature was read beside a known power."
+		return a, nil, nil
+	case w == nil:
+		var at []string
+		for _, p := range list {
+			at = append(at, "the "+p.Point.Name+" reaches "+written(p.Temperature, quantity.Celsius))
+		}
+		a.Text = fmt.Sprintf("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.conditions(b, list[0]), quantity.Join(at))
+		a.Rests = rests(list[0].Point)
+		return a, nil, nil
+	}
+	a.Probability, a.Verdict = w.Probability, judge(w.Probability, c.Level)
+	say := map[Verdict]string{Yes: "no fan is needed", No: "this cooling is not enough without a fan", Open: "whether a fan is needed cannot be said yet"}[a.Verdict]
+	a.Text = fmt.Sprintf("%s: %s. %s the %s reaches %s, %s.%s", b.Name, say, upper(c.conditions(b, w)), w.Point.Name,
+		written(w.Temperature, quantity.Celsius), margin(w), doubts)
+	if a.Verdict == Open {
+		a.Text += " " + c.openAdvice(b, w)
+	}
+	if w.Beyond {
+		a.Text += fmt.Sprintf(" That power lies outside the %.2g to %.2g W that were measured.", w.Point.Line.PMin, w.Point.Line.PMax)
+	}
+	a.Rests = rests(w.Point)
+	if b.How.LimitsFrom != "" {
+		a.Rests += "; limit from " + b.How.LimitsFrom
+	}
+	return a, w, nil
+}
+
+// margin says how far from its limit a prediction is, and how surely.
+func margin(p *Prediction) string {
+	side := "under"
+	if p.Margin < 0 {
+		side = "over"
+	}
+	return fmt.Sprintf("%.1f K %s its limit of %s, which is kept with a probability of %s", math.Abs(p.Margin), side,
+		quantity.Format(p.Limit, quantity.Celsius, 3), percent(p.Probability))
+}
+
+// percent prints a probability so that it never claims certainty.
+func percent(p float64) string {
+	switch {
+	case p > 0.999:
+		return "more than 99.9 %"
+	case p < 0.001:
+		return "less than 0.1 %"
+	case p > 0.99 || p < 0.01:
+		return fmt.Sprintf("%.1f %%", 100*p)
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// conditions says for what a prediction holds.
+func (c *Cooling) conditions(b *Board, p *Prediction) string {
+	s := fmt.Sprintf("at %s in air of %s", written(p.Power, quantity.Watt), written(p.Room, quantity.Celsius))
+	if b.Ask.Altitude != 0 {
+		s += fmt.Sprintf(", %s above the sea,", quantity.Format(b.Ask.Altitude, quantity.Metre, 3))
+	}
+	if b.Ask.FromState != "" {
+		s += " (" + b.Ask.FromState + ")"
+	}
+	return s
+}
+
+// openAdvice tells what limits an answer that could not be given.
+func (c *Cooling) openAdvice(b *Board, p *Prediction) string {
+	shares, err := c.Tally.Graph.BudgetBy(p.Temperature.Value, "cause")
+	if err != nil || len(shares) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Most of the doubt (%.0f %% of the variance) is in the %s.", 100*shares[0].Fraction, shares[0].Name)
+}
+
+// limitsAnswer tells the largest power and the warmest room that keep the limits.
+func (c *Cooling) limitsAnswer(b *Board) (*Answer, error) {
+	power, room := math.Inf(1), math.Inf(1)
+	var byPower, byRoom *Point
+	for _, p := range b.Points {
+		if p.Line == nil || p.Limit == nil {
+			continue
+		}
+		l := p.Limit.Max.Value()
+		if x := p.Line.PowerFor(l, b.Ask.Room.Estimate(), b.Ask.Pressure, c.Level); x < power {
+			power, byPower = x, p
+		}
+		if x := p.Line.RoomFor(l, b.Ask.Power.Estimate(), b.Ask.Pressure, c.Level); !(x >= room) {
+			room, byRoom = x, p
+		}
+	}
+	if byPower == nil || byRoom == nil {
+		return nil, nil
+	}
+	a := &Answer{Question: "how far", Verdict: Yes, Probability: c.Level, Rests: rests(byPower)}
+	how := "As it is cooled"
+	if b.How.Air == study.Fan {
+		how = "With the fan running as it did"
+	}
+	p := tally.Percent(c.Level)
+	inRoom := celsius(b.Ask.Room.Estimate())
+	if power <= 0 {
+		a.Verdict = No
+		a.Text = fmt.Sprintf("%s, no power at all keeps the %s in air of %s under its limit with %s probability.", how, byPower.Name, inRoom, p)
+		return a, nil
+	}
+	a.Text = fmt.Sprintf("%s, %s may draw up to %s in air of %s (the %s decides; %s probability).", how, b.Name, quantity.Format(power, quantity.Watt, 3), inRoom, byPower.Name, p)
+	if !math.IsNaN(room) {
+		a.Text += fmt.Sprintf(" At %s the air may be as warm as %s.", quantity.Format(b.Ask.Power.Estimate(), quantity.Watt, 3), celsius(room))
+	}
+	if power > 2*byPower.Line.PMax {
+		a.Text += " That is more than twice the power measured, and so a guess."
+	}
+	return a, nil
+}
+
+// rests says what a point's prediction stands on.
+func rests(p *Point) string {
+	l := p.Law
+	if l == nil {
+		return "the sink's description alone"
+	}
+	s := fmt.Sprintf("%d reading", l.N0)
+	if l.N0 != 1 {
+		s += "s"
+	}
+	s += fmt.Sprintf(" of %s at %.3g to %.3g W", p.Name, l.PMin, l.PMax)
+	if l.N0 == 1 || l.PMin == l.PMax {
+		s = fmt.Sprintf("%d reading of %s at %.3g W", l.N0, p.Name, l.PMin)
+	}
+	s += fmt.Sprintf(", rising as power to the %s", quantity.FormatU(l.Exponent.Estimate, l.Exponent.Expanded, quantity.None))
+	switch {
+	case l.Beforehand > 0.99:
+		s += " (known beforehand, not fitted)"
+	case l.Beforehand > 0.05:
+		s += fmt.Sprintf(" (fitted; %.0f %% of it known beforehand)", 100*l.Beforehand)
+	default:
+		s += " (fitted)"
+	}
+	return s
+}
+
+func (c *Cooling) chip(b *Board) string {
+	if b.Chip != "" {
+		return "The " + b.Chip
+	}
+	return "The chip"
+}
+
+// written is a figure as it is said.
+func written(f tally.Figure, u quantity.Unit) string {
+	if f.Expanded == 0 {
+		return quantity.Format(f.Estimate, u, 3)
+	}
+	return quantity.FormatU(f.Estimate, f.Expanded, u)
+}
+
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,0 +1,254 @@
+package cooling
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"railtally/internal/cooling/heat"
+	"railtally/internal/quantity"
+)
+
+// boardAlone answers whether the board would do without a sink.
+func (c *Cooling) boardAlone(b *Board, _ *Prediction) (*Answer, error) {
+	a := &Answer{Question: "board alone", Verdict: Open, Probability: math.NaN()}
+	if b.How.Under == nil {
+		a.Text = "Whether the board alone would do cannot be computed, as it is not described (width, height, planes). In the trade one to two watts are left to a two-layer board and three to five to one with planes and air on both sides (common practice, no source)."
+		return a, nil
+	}
+	if b.Model == nil {
+		return nil, nil // its reason is told beside the sink
+	}
+	t, err := c.Try(b, Change{NoSink: true})
+	if err != nil {
+		return nil, err
+	}
+	w := worst(t.Points)
+	if w == nil {
+		if len(t.Points) > 0 {
+			a.Text = fmt.Sprintf("On the board alone, without a sink, the %s would reach %s.", t.Points[0].Point.Name, written(t.Points[0].Temperature, quantity.Celsius))
+		}
+		return a, nil
+	}
+	a.Probability, a.Verdict = w.Probability, judge(w.Probability, c.Level)
+	say := map[Verdict]string{Yes: "The board alone is enough", No: "The board alone is not enough", Open: "Whether the board alone is enough cannot be said"}[a.Verdict]
+	a.Text = fmt.Sprintf("%s: without a sink the %s would reach %s, %s.", say, w.Point.Name, written(w.Temperature, quantity.Celsius), margin(w))
+	a.Rests = "the board's description alone, ±20 % of the rise; other parts that warm it are not counted"
+	return a, nil
+}
+
+// sinkAnswer tells which sink keeps the limits: how many fins, how far apart,
+// how tall.
+func (c *Cooling) sinkAnswer(b *Board, trouble *Prediction) (*Answer, error) {
+	if b.Model == nil || b.Model.Ladder.Sink == nil || b.Model.Ladder.Sink.Kind != heat.PlateFins {
+		return c.areaAnswer(b, trouble), nil
+	}
+	now := *b.Model.Ladder.Sink
+	best, ratio, err := c.bestFins(b, now)
+	if err != nil {
+		return nil, err
+	}
+	a := &Answer{Question: "sink", Verdict: Open, Probability: math.NaN()}
+	if best.Fins == now.Fins {
+		a.Text = fmt.Sprintf("Its %d fins, %.2g mm apart, are the right count for this size in still air.", now.Fins, 1000*now.Gap())
+	} else {
+		more, why := "fewer", "closer ones choke the rising air"
+		if best.Fins > now.Fins {
+			more, why = "more", "there is room for them"
+		}
+		a.Text = fmt.Sprintf("In still air %d fins %.2g mm apart would serve best on this base (it has %d, %.2g mm apart): %s fins, as %s. The rise would fall by %.0f %%.",
+			best.Fins, 1000*best.Gap(), now.Fins, 1000*now.Gap(), more, why, 100*(1-ratio))
+	}
+	if trouble == nil {
+		return a, nil
+	}
+	tall, t, err := c.heightFor(b, best)
+	if err != nil {
+		return nil, err
+	}
+	a.Rests = c.modelRests(b)
+	switch {
+	case t == nil:
+		a.Verdict = No
+		a.Text += fmt.Sprintf(" No fins up to %.0f mm tall keep the limit on this base: it takes a wider base, or moving air.", 1000*tallest(now))
+	default:
+		a.Verdict, a.Probability = Yes, worst(t.Points).Probability
+		w := worst(t.Points)
+		a.Text += fmt.Sprintf(" Fins %.0f mm tall (now %.0f mm), %.0f %% of the present fin area, keep the limit with a probability of %s: the %s then reaches %s.",
+			1000*tall.Height, 1000*now.Height, 100*tall.FinArea()/now.FinArea(), percent(w.Probability), w.Point.Name, written(w.Temperature, quantity.Celsius))
+	}
+	return a, nil
+}
+
+// bestFins sweeps the count of fins on a base by the model's estimate.
+func (c *Cooling) bestFins(b *Board, s heat.Sink) (heat.Sink, float64, error) {
+	m := b.Model
+	x := make([]float64, 0, 6)
+	for _, v := range c.arguments(b, m) {
+		x = append(x, v.Estimate())
+	}
+	x[argSpeed] = 0
+	rise := func(s heat.Sink) (float64, error) {
+		l, err := heat.New(heat.Path{Sink: &s, Interface: m.Ladder.Interface, Board: m.Ladder.Board})
+		if err != nil {
+			return 0, err
+		}
+		l, in := m.with(l, x, b.Ask.Pressure)
+		r, err := l.At(x[argPower], in)
+		return r.Base - r.Air, err
+	}
+	was, err := rise(s)
+	if err != nil {
+		return s, 1, err
+	}
+	best, least := s, was
+	for n := 2; n <= 200; n++ {
+		try := s
+		try.Fins = n
+		if try.Check() != nil {
+			break
+		}
+		r, err := rise(try)
+		if err != nil {
+			return s, 1, err
+		}
+		if r < least {
+			best, least = try, r
+		}
+	}
+	return best, least / was, nil
+}
+
+// tallest is how tall fins are looked for: as tall as the base is long, or
+// three times as tall as they are.
+func tallest(s heat.Sink) float64 { return math.Min(0.2, math.Max(3*s.Height, s.Length)) }
+
+// heightFor finds the lowest fins, in whole millimetres, that keep every limit
+// with the level's probability; the trial is nil where none do.
+func (c *Cooling) heightFor(b *Board, s heat.Sink) (heat.Sink, *Trial, error) {
+	var kept *Trial
+	var failure error
+	ok := func(mm int) bool {
+		try := s
+		try.Height = float64(mm) / 1000
+		t, err := c.Try(b, Change{Sink: &try, Speed: new(float64)})
+		if err != nil {
+			failure = err
+			return false
+		}
+		if w := worst(t.Points); w == nil || w.Probability < c.Level {
+			return false
+		}
+		kept = t
+		s.Height = try.Height
+		return true
+	}
+	lo, hi := 1, int(1000*tallest(s))
+	if !ok(hi) {
+		return s, nil, failure
+	}
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; ok(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return s, kept, failure
+}
+
+// areaAnswer says how much larger a sink must be of which no shape is known:
+// from own computations of plate fins, whose rise goes with fin area to the
+// power −0.5 to −0.65 (twice the area: 32 to 35 % less, half as much again: 20
+// to 22 %).
+func (c *Cooling) areaAnswer(b *Board, trouble *Prediction) *Answer {
+	a := &Answer{Question: "sink", Verdict: Open, Probability: math.NaN()}
+	if b.NoModel != nil {
+		a.Text = "Another sink cannot be computed: " + b.NoModel.Error() + "."
+	}
+	if trouble == nil || trouble.Probability >= c.Level || trouble.Point.Line == nil {
+		if a.Text == "" {
+			return nil
+		}
+		return a
+	}
+	room := trouble.Room.Estimate
+	k := student(trouble.Temperature.DOF).Quantile(c.Level)
+	allowed := trouble.Limit - k*trouble.Temperature.U - room
+	rise := trouble.Temperature.Estimate - room
+	if allowed <= 0.1*rise {
+		a.Verdict, a.Text = No, strings.TrimSpace(a.Text+" No sink keeps that limit in such warm air: it is hardly below the limit itself.")
+		return a
+	}
+	lo, hi := math.Pow(rise/allowed, 1/0.65), math.Pow(rise/allowed, 1/0.5)
+	if a.Text != "" {
+		a.Text += " "
+	}
+	times := fmt.Sprintf("%.2f to %.2f", lo, hi)
+	if hi-lo < 0.01 {
+		times = fmt.Sprintf("%.2f", hi)
+	}
+	a.Text += fmt.Sprintf("To be sure of the limit the rise must fall by %.0f %%. A sink of the same kind would need %s times the fin area (by a rule for plate fins of good spacing, own computation).", 100*(1-allowed/rise), times)
+	if hi > 2.2 {
+		a.Text += " That is beyond twice the area, where the rule was tried: take it as a hint that moving air is the easier way."
+	}
+	a.Rests = rests(trouble.Point)
+	return a
+}
+
+// fanAnswer tells what moving air would buy.
+func (c *Cooling) fanAnswer(b *Board, trouble *Prediction) (*Answer, error) {
+	if b.Model == nil || b.Model.Ladder.Sink == nil {
+		if trouble == nil || trouble.Probability >= c.Level {
+			return nil, nil
+		}
+		return &Answer{Question: "fan", Verdict: Open, Probability: math.NaN(),
+			Text: "What a fan would buy needs the sink's description. Between open fins 0.25 m/s take about 30 % off the rise and 1 m/s 58 %, if it truly flows through them (own computation for one sink)."}, nil
+	}
+	at := func(speed float64) (*Trial, error) { return c.Try(b, Change{Speed: &speed}) }
+	half, err := at(0.5)
+	if err != nil {
+		return nil, err
+	}
+	a := &Answer{Question: "fan", Verdict: Yes, Probability: math.NaN(), Rests: c.modelRests(b)}
+	a.Text = fmt.Sprintf("Air of 0.5 m/s between the fins would bring the %s to %s.", half.Points[0].Point.Name, written(half.Points[0].Temperature, quantity.Celsius))
+	if trouble == nil || trouble.Probability >= c.Level {
+		a.Text += " It is not needed for the limits stated."
+		return a, nil
+	}
+	var failure error
+	ok := func(speed float64) bool {
+		t, err := at(speed)
+		if err != nil {
+			failure = err
+			return false
+		}
+		return worst(t.Points).Probability >= c.Level
+	}
+	const most = 5.0
+	if !ok(most) {
+		a.Verdict = No
+		a.Text += fmt.Sprintf(" Even %g m/s do not keep the limit with a probability of %.0f %%.", most, 100*c.Level)
+		return a, failure
+	}
+	lo, hi := 0.0, most
+	for hi-lo > 0.02*hi {
+		if mid := (lo + hi) / 2; ok(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	a.Text += fmt.Sprintf(" %.2g m/s between the fins keep the limit; without a shroud a fan must blow one and a half to three times that, as air goes round the sink (common practice, no source).", hi)
+	return a, failure
+}
+
+// modelRests says what a trial of another sink stands on.
+func (c *Cooling) modelRests(b *Board) string {
+	m := b.Model
+	if !m.Calibrated {
+		return "the sink's description alone, ±20 % of the rise"
+	}
+	return fmt.Sprintf("the sink's description, set by the %s as measured (%s times the heat that the formulas give), ±10 %% for each factor of two in the rise",
+		m.At.Name, quantity.FormatU(m.Factor.Estimate, m.Factor.Expanded, quantity.None))
+}

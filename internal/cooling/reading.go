@@ -1,0 +1,189 @@
+package cooling
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+	"railtally/internal/tally"
+)
+
+// Reading is one temperature in one state of one sitting, beside the power.
+type Reading struct {
+	On      study.StateOn
+	Sitting *study.Sitting
+	Name    string
+
+	Temperature tally.Figure // °C
+	Room        gum.Value    // °C
+	Rise        tally.Figure // K over the room
+	Power       tally.Figure // W, of this state in this sitting
+	Resistance  tally.Figure // K/W: rise over power; for this power only
+
+	// Shown is how many readings stand behind it; Settling is what their series
+	// says, nil where they are no series, and Unsettled why it says nothing.
+	Shown     int
+	Settling  *Settling
+	Unsettled error
+	// LeftOut tells that it takes no part in the fit.
+	LeftOut bool
+
+	accuracy  gum.Value // the thermometer's error; not Valid when not known
+	scattered gum.Value // the rise with its scatter; not Valid before the fit
+}
+
+// series are the readings of one temperature while a state lasted.
+type series struct {
+	at      []time.Time
+	entries []study.Reading
+}
+
+// leastSeries is how many readings, with times, are looked at as a series.
+const leastSeries = 5
+
+// collect gathers the temperatures of a board. What cannot be used becomes a
+// finding.
+func (c *Cooling) collect(b *Board) error {
+	for _, st := range b.tally.States {
+		for _, tk := range st.Taken {
+			if err := c.take(b, st, tk); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (c *Cooling) take(b *Board, st *tally.State, tk *tally.Taken) error {
+	on := study.StateOn{Board: b.Name, State: st.State.Name}
+	names, read := during(tk.Sitting, st.State.Name)
+	if len(names) == 0 {
+		return nil
+	}
+	note := func(code, text, do string) {
+		b.note(sensing.Finding{Code: code, Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
+			States: []string{st.State.Name}, Text: text, Do: do})
+	}
+	switch {
+	case tk.Sitting.Room == nil:
+		note("no-room", "The temperatures were read without that of the room.", "Write the sitting's room; a rise is taken from it.")
+		return nil
+	case !tk.Total.Valid():
+		note("no-power", "The temperatures stand beside no total: "+quantity.Join(tk.Missing)+" was not read.", "Read the missing rails, or bound them.")
+		return nil
+	}
+	for _, name := range names {
+		r, err := c.reading(b, on, tk, name, read[name])
+		if err != nil {
+			return fmt.Errorf("%s, %s: %w", on, name, err)
+		}
+		if !(r.Rise.Estimate > 0) {
+			note("no-rise", fmt.Sprintf("%s reads %.1f °C, no warmer than the room.", name, r.Temperature.Estimate), "Look at the probe, and at where the room was read.")
+			continue
+		}
+		p := b.point(name)
+		p.Readings = append(p.Readings, r)
+	}
+	return nil
+}
+
+// during gathers what was read of each temperature in a state of a sitting.
+func during(x *study.Sitting, state string) (names []string, read map[string]*series) {
+	read = map[string]*series{}
+	for _, step := range x.Steps {
+		if step.State != state {
+			continue
+		}
+		for _, t := range step.Temperatures {
+			if read[t.Name] == nil {
+				read[t.Name] = &series{}
+				names = append(names, t.Name)
+			}
+			read[t.Name].at = append(read[t.Name].at, step.At)
+			read[t.Name].entries = append(read[t.Name].entries, t.Reading)
+		}
+	}
+	return names, read
+}
+
+// reading makes a quantity of what was read of one temperature.
+func (c *Cooling) reading(b *Board, on study.StateOn, tk *tally.Taken, name string, s *series) (*Reading, error) {
+	r := &Reading{On: on, Sitting: tk.Sitting, Name: name, Shown: len(s.entries), Room: c.bench.room(tk.Sitting)}
+	r.LeftOut = slices.Contains(c.opt.LeaveOut, on)
+	last := s.entries[len(s.entries)-1]
+	in, rng := c.bench.thermometer(tk.Sitting, last)
+	room := r.Room.Estimate()
+	what := on.String() + ", " + name
+	shown := c.settled(r, what, s, b, rng)
+	r.accuracy = c.bench.accuracy(in, rng, shown.Estimate(), room)
+	if r.accuracy.Valid() {
+		shown = shown.Sub(r.accuracy)
+	} else {
+		b.noteOnce(sensing.Finding{Code: "thermometer-unknown", Severity: sensing.Doubtful, Board: b.Name,
+			Text: fmt.Sprintf("What read %s has no accuracy line; its error is in no interval.", name), Do: "Name the thermometer and give its line, as in spec: ±1.0 °C."})
+	}
+	for _, x := range b.How.Infrared {
+		if x.Name == name {
+			shown = c.bench.corrected(b.Name, x, shown, r.Room)
+		}
+	}
+	g := c.Tally.Graph
+	var err error
+	if r.Temperature, err = figure(g, shown, c.Level); err != nil {
+		return nil, err
+	}
+	if r.Rise, err = figure(g, shown.Sub(r.Room), c.Level); err != nil {
+		return nil, err
+	}
+	if r.Power, err = figure(g, tk.Total, c.Level); err != nil {
+		return nil, err
+	}
+	r.Resistance, err = figure(g, r.Rise.Value.Div(tk.Total), c.Level)
+	return r, err
+}
+
+// settled is what was shown at the end: what a series tends to, or the mean of
+// what was read.
+func (c *Cooling) settled(r *Reading, what string, s *series, b *Board, rng *study.Range) gum.Value {
+	if seconds, ok := s.seconds(); ok {
+		var celsius []float64
+		for _, e := range s.entries {
+			celsius = append(celsius, e.Value())
+		}
+		r.Settling, r.Unsettled = Settle(seconds, celsius, r.Room.Estimate(), b.How.Air)
+		if r.Unsettled == nil {
+			return c.Tally.Graph.Input(gum.Input{Name: what + ": settled", Dist: gum.Normal{Mean: r.Settling.Final, U: r.Settling.U},
+				DOF: r.Settling.DOF, Tags: tagged(CauseSettling)})
+		}
+		// The last reading is a lower bound, and is used as no more than itself.
+		return c.bench.displayed(what, s.entries[len(s.entries)-1].Entry, rng)
+	}
+	var vs []gum.Value
+	for _, e := range s.entries {
+		vs = append(vs, c.bench.displayed(what, e.Entry, rng))
+	}
+	if len(vs) == 1 {
+		return vs[0]
+	}
+	return gum.Mean(vs...)
+}
+
+// seconds are the times of a series; ok is false where there are too few.
+func (s *series) seconds() ([]float64, bool) {
+	if len(s.at) < leastSeries {
+		return nil, false
+	}
+	var out []float64
+	for _, t := range s.at {
+		if t.IsZero() {
+			return nil, false
+		}
+		out = append(out, t.Sub(s.at[0]).Seconds())
+	}
+	return out, out[len(out)-1] > 0 && !math.IsNaN(out[0])
+}

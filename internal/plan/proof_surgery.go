@@ -1,0 +1,97 @@
+package plan
+
+import (
+	"fmt"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/tally"
+)
+
+// surgery compares a board's input power before anything was opened with that
+// after all loops were closed: the only trial that shows whether opening the
+// rails changed the board. It uses sittings in which an input was read and no
+// rail, and those in which rails were read too; what the loops themselves turn
+// into heat is taken off.
+func (j judge) surgery() (out []Proof, err error) {
+	for _, b := range j.t.Boards {
+		for _, s := range b.States {
+			var before, after *tally.Taken
+			for _, tk := range s.Taken {
+				switch {
+				case len(tk.Inputs) == 0:
+				case untouched(tk) && after == nil:
+					before = tk
+				case !untouched(tk) && after == nil:
+					after = tk
+				}
+			}
+			if before == nil || after == nil {
+				continue
+			}
+			for _, in := range b.Inputs {
+				was, is := railIn(before, in.Name), railIn(after, in.Name)
+				if was == nil || is == nil {
+					continue
+				}
+				loss := j.loops(after)
+				more := is.Power.Sub(was.Power)
+				if loss.Valid() {
+					more = more.Sub(loss)
+				}
+				p, err := j.agree(Proof{Code: "surgery", Board: b.Name, Rail: in.Name, State: s.State.Name,
+					What: fmt.Sprintf("power into %s before (%s) and after (%s) the rails were opened", in.Name, before.Sitting.Name, after.Sitting.Name)}, more, quantity.Watt)
+				if err != nil {
+					return nil, err
+				}
+				of := ""
+				if loss.Valid() {
+					of = fmt.Sprintf(" beyond the %s that the loops themselves take", watts(loss.Estimate()))
+				}
+				p.Text = fmt.Sprintf("Opening the rails changed nothing that can be seen: %s%s.", p.difference(), of)
+				if !p.Holds {
+					p.Text = fmt.Sprintf("The board takes %s more%s: a joint, a pad or a part has suffered, or another day makes that much.", p.difference(), of)
+				}
+				out = append(out, p)
+			}
+		}
+	}
+	return out, nil
+}
+
+// untouched tells whether no rail was read.
+func untouched(tk *tally.Taken) bool {
+	for _, rt := range tk.Rails {
+		if len(rt.Visits) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// loops is what the loops of the rails turn into heat, I²R, with R ±20 % where it
+// was computed; not Valid without any.
+func (j judge) loops(tk *tally.Taken) gum.Value {
+	var parts []gum.Value
+	for _, rt := range tk.Rails {
+		for _, v := range rt.Visits {
+			for _, c := range v.Taps {
+				if c.Tap == nil || c.Tap.Loop == nil {
+					continue
+				}
+				r := sensing.LoopResistance(*c.Tap.Loop)
+				d := gum.Distribution(gum.Rectangular{Lo: 0.8 * r, Hi: 1.2 * r})
+				if e := c.Tap.Loop.Resistance; e != nil {
+					d = sensing.Within(*e, 0)
+				}
+				ohm := j.t.Graph.Input(gum.Input{Name: rt.Rail.Name + ": resistance of the loop", Dist: d})
+				parts = append(parts, c.Value.Mul(c.Value).Mul(ohm).Scale(1/float64(len(rt.Visits))))
+			}
+		}
+	}
+	if len(parts) == 0 {
+		return gum.Value{}
+	}
+	return gum.Sum(parts...)
+}

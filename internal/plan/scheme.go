@@ -1,0 +1,65 @@
+package plan
+
+import "time"
+
+// Scheme is how the work at the bench is to be done, as far as it changes what
+// the readings are worth or how long they take.
+type Scheme struct {
+	// StatesPerZero is how many states are read before a fresh zero; 0: one zero
+	// at the start only.
+	StatesPerZero int
+	ClosingZero   bool
+	// Repeats is how many single readings are written down where the display is
+	// expected to scatter, at least 1.
+	Repeats int
+	// Passes is how often a sitting goes through its states; every second pass
+	// goes backwards, so that a drift falls on both sides of each difference.
+	Passes int
+	// Sittings is on how many days each board is measured, with its clamps put on
+	// anew.
+	Sittings int
+	// ByState reads all rails in a state before the next state, moving clamps that
+	// several rails share each time. Otherwise all states are read with a clamp on
+	// one rail before it moves to the next.
+	ByState bool
+	// FirstAgain reads the first rail in the first state once more at the end: what
+	// it has changed by is what drifted.
+	FirstAgain bool
+	// AsListed keeps the study's order of states.
+	AsListed bool
+	// BothWays names taps (board/rail, phase) that are read with the wire threaded
+	// forward and back.
+	BothWays map[[2]string]bool
+	Times    Times
+}
+
+// Times are how long the parts of the work take.
+type Times struct {
+	WarmUp, Zero, State, Settle, Reading, Repeat, Mount, Solder time.Duration
+}
+
+// DefaultTimes are common practice, no source: half an hour until board, meters
+// and clamps are warm, five minutes until a state is steady.
+func DefaultTimes() Times {
+	return Times{
+		WarmUp: 30 * time.Minute, Zero: 4 * time.Minute, State: time.Minute, Settle: 5 * time.Minute,
+		Reading: 40 * time.Second, Repeat: 5 * time.Second, Mount: 3 * time.Minute, Solder: 10 * time.Minute,
+	}
+}
+
+// DefaultScheme is what a careful person does without being told: a zero every
+// two states and one at the end, five readings where the display will not stand
+// still, one pass, one sitting.
+func DefaultScheme() Scheme {
+	return Scheme{StatesPerZero: 2, ClosingZero: true, Repeats: 5, Passes: 1, Sittings: 1, FirstAgain: true, Times: DefaultTimes()}
+}
+
+// clone returns a copy that can be changed.
+func (s Scheme) clone() Scheme {
+	b := make(map[[2]string]bool, len(s.BothWays))
+	for k, v := range s.BothWays {
+		b[k] = v
+	}
+	s.BothWays = b
+	return s
+}

@@ -1,0 +1,293 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"railtally/internal/plan/insertion"
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// Task is one step of the work, from the untouched board to the last zero.
+type Task struct {
+	Phase    string // "before anything is opened", "opening", "trials", "sitting 1"
+	Board    string
+	Text     string // what to do, a sentence
+	At       time.Duration
+	Takes    time.Duration
+	State    string   // set before, of readings
+	Rails    []string // to be read
+	Zeros    []string // to be taken
+	Fields   []string // what to write down
+	Proof    string   // the trial that it belongs to: "surgery", "known-load", "turns", "drift"
+	Cautions []Caution
+}
+
+// The phases of the work, in order.
+const (
+	PhaseBefore = "before anything is opened"
+	PhaseOpen   = "opening"
+	PhaseTrials = "trials with all loops closed"
+)
+
+// work lists everything that is to be done, board by board.
+func (m *maker) work(p *Plan, v variant) (out []Task) {
+	for _, b := range p.Boards {
+		out = append(out, m.beforeOpening(b)...)
+		out = append(out, m.openings(b)...)
+		out = append(out, m.trials(p, b)...)
+		for k := range max(1, v.scheme.Sittings) {
+			out = append(out, m.sitting(v, b, k)...)
+		}
+	}
+	return out
+}
+
+// baseline are the states in which the input power is compared: the first and
+// the fullest.
+func (m *maker) baseline(b *Board) []string {
+	first := m.expect.study.States[0].Name
+	if full := m.expect.fullest(b.Board); full != first {
+		return []string{first, full}
+	}
+	return []string{first}
+}
+
+func (m *maker) beforeOpening(b *Board) []Task {
+	states := m.baseline(b)
+	t := Task{Phase: PhaseBefore, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
+		Text: fmt.Sprintf("Read the power that the untouched board takes at its input, in %s, as a sitting of its own.", quantity.Join(states)), Cautions: []Caution{CautionMains, CautionHot}}
+	if len(b.Inputs) == 0 {
+		t.Text += fmt.Sprintf(" No input of %s is recorded: name one (inputs: {supply: …}), or write down what its supply shows.", b.Name)
+	}
+	for _, st := range states {
+		if len(b.Inputs) == 0 {
+			t.Fields = append(t.Fields, "supply, "+st+": V, A")
+		}
+		for _, in := range b.Inputs {
+			t.Fields = append(t.Fields, in.Name+", "+st+": V, A")
+		}
+	}
+	return []Task{t, {Phase: PhaseBefore, Board: b.Name, Text: "Photograph both sides of the board, and mark on the photograph where each rail will be opened.", Takes: 5 * time.Minute}}
+}
+
+func (m *maker) openings(b *Board) (out []Task) {
+	for _, r := range b.Rails {
+		if slices.Contains(b.Inputs, r.Rail) || len(r.Taps) == 0 || r.Checks != "" {
+			continue
+		}
+		t := Task{Phase: PhaseOpen, Board: b.Name, Takes: time.Duration(len(r.Taps)) * m.scheme.Times.Solder, Rails: []string{r.Name},
+			Cautions: []Caution{CautionPowerOff, CautionStatic, CautionFumes, CautionOneRail}}
+		var what []string
+		for _, tap := range r.Taps {
+			what = append(what, openText(r.Rail, tap))
+			if tap.Kind == study.TapClamp || tap.Kind == study.TapShunt {
+				t.Cautions = append(t.Cautions, CautionLoop)
+			}
+			if tap.Kind == study.TapSeries {
+				t.Cautions = append(t.Cautions, CautionCurrent)
+			}
+		}
+		t.Cautions = append(t.Cautions, CautionProbe)
+		t.Text = r.Name + ": " + strings.Join(what, "; ") + ". Solder thin wires to its voltage at the chip's side."
+		t.Fields = []string{"where it was opened", "length and gauge of the loop", "resistance over it, power off"}
+		slices.Sort(t.Cautions)
+		t.Cautions = slices.Compact(t.Cautions)
+		out = append(out, t, Task{Phase: PhaseOpen, Board: b.Name, Rails: []string{r.Name}, Takes: 5 * time.Minute,
+			Text:   fmt.Sprintf("Power up and see that the board works with %s closed through its loop, clamp on and clamp off.", r.Name),
+			Fields: []string{r.Name + ": V at the chip, idle"}, Cautions: []Caution{CautionFirst, CautionHot}})
+	}
+	return out
+}
+
+// openText says what is done to open a rail at a tap.
+func openText(r *study.Rail, t *study.Tap) string {
+	phase := ""
+	if t.Name != "" {
+		phase = " (" + t.Name + ")"
+	}
+	switch t.Kind {
+	case study.TapSense:
+		return "leave the sense resistor" + phase + " in place and solder two thin wires to the inner edges of its pads"
+	case study.TapInductor:
+		return "leave the inductor" + phase + " in place and solder two thin wires to its ends"
+	}
+	open := map[study.Feed]string{study.InductorLeg: "lift the inductor's leg at the output capacitor's side", study.ZeroOhmLink: "take off the zero-ohm link",
+		study.Bead: "take off the bead", study.SenseResistor: "take off the sense resistor", study.Wire: "cut the wire"}[r.Feed]
+	if open == "" {
+		open = "open it"
+	}
+	switch t.Kind {
+	case study.TapShunt:
+		name := t.Instrument
+		if name == "" {
+			name = "the shunt"
+		}
+		return open + phase + " and put " + name + " in its place, with its sense wires inside the current pads"
+	case study.TapSeries:
+		return open + phase + " and lead both pads out to " + t.Instrument
+	}
+	loop := "a loop of wire"
+	if t.Loop != nil {
+		loop = "a loop of " + t.Loop.String()
+	}
+	return open + phase + " and close it with " + loop + turnsThrough(t)
+}
+
+func turnsThrough(t *study.Tap) string {
+	if t.Turns > 1 {
+		return fmt.Sprintf(" that passes the jaw %d times", t.Turns)
+	}
+	return ""
+}
+
+// trials are what proves that the surgery changed nothing and that the chain is
+// right.
+func (m *maker) trials(p *Plan, b *Board) []Task {
+	states := m.baseline(b)
+	back := Task{Phase: PhaseTrials, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
+		Text: fmt.Sprintf("With every loop closed and no clamp on, read the input power in %s again. It may have grown by what the loops take (%s in %s).", quantity.Join(states), watts(m.loopLoss(b)), m.expect.fullest(b.Board)), Cautions: []Caution{CautionHot}}
+	for _, st := range states {
+		back.Fields = append(back.Fields, "input, "+st+": V, A")
+	}
+	out := []Task{back}
+	for _, k := range p.Study.Proofs {
+		if k.Board != b.Name {
+			continue
+		}
+		r := b.Board.Rail(k.Rail)
+		i := r.Nominal.Value() / k.Resistance.Value()
+		out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{k.Rail}, Takes: 10 * time.Minute,
+			Text:   fmt.Sprintf("Put %s across %s behind its loop: %s must add %s (%s in the resistor).", k.Resistance.String(), k.Rail, k.With, amps(i), watts(i*r.Nominal.Value())),
+			Fields: []string{k.Rail + " in " + k.Without, k.Rail + " in " + k.With}, Cautions: []Caution{CautionPowerOff, CautionKnownLoad, CautionHot}})
+	}
+	if !slices.ContainsFunc(p.Study.Proofs, func(k *study.KnownLoad) bool { return k.Board == b.Name }) {
+		if t, ok := m.proposeLoad(b); ok {
+			out = append(out, t)
+		}
+	}
+	return append(out, m.turnsTrials(b)...)
+}
+
+// loopLoss is what all loops of a board take in its fullest state, in watts.
+func (m *maker) loopLoss(b *Board) (w float64) {
+	full := m.expect.fullest(b.Board)
+	for _, r := range b.Rails {
+		i := m.expect.of(b.Board, r.Rail, full).Amps / float64(max(1, len(r.Taps)))
+		for _, t := range r.Taps {
+			if t.Loop != nil {
+				w += i * i * insertion.LoopResistance(*t.Loop)
+			}
+		}
+	}
+	return w
+}
+
+// proposeLoad names a resistor that would prove a rail, where the study has none:
+// one that draws a twentieth of a clamp's range on the rail with the most power.
+func (m *maker) proposeLoad(b *Board) (Task, bool) {
+	var best *Rail
+	for _, r := range b.Rails {
+		if len(r.Taps) == 1 && r.Known && r.Highest > 0 && (best == nil || r.Highest*r.Nominal.Value() > best.Highest*best.Nominal.Value()) {
+			best = r
+		}
+	}
+	if best == nil {
+		return Task{}, false
+	}
+	ohm := niceBelow(best.Nominal.Value() / (0.1 * best.Highest))
+	i := best.Nominal.Value() / ohm
+	return Task{Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{best.Name}, Takes: 10 * time.Minute,
+		Text:   fmt.Sprintf("Put a resistor of about %s, known to 1 %%, across %s behind its loop: it must add %s (%s in the resistor). Record it as a state of its own and under proofs.", ohms(ohm), best.Name, amps(i), watts(i*best.Nominal.Value())),
+		Fields: []string{best.Name + " without", best.Name + " with the load"}, Cautions: []Caution{CautionPowerOff, CautionKnownLoad, CautionHot}}, true
+}
+
+// turnsTrials read each rail that has several turns with as many and with twice
+// as many.
+func (m *maker) turnsTrials(b *Board) (out []Task) {
+	for _, r := range b.Rails {
+		switch {
+		case r.Checks != "":
+			out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Checks, r.Name}, Takes: 10 * time.Minute,
+				Text:   fmt.Sprintf("Read %s both ways, as %s and as %s, in one state: the two must agree.", r.Checks, tapText(b.Board.Rail(r.Checks)), tapText(r.Rail)),
+				Fields: []string{r.Checks, r.Name}, Cautions: []Caution{CautionPowerOff}})
+		case len(r.Taps) == 1 && r.Taps[0].Turns > 1 && !slices.ContainsFunc(b.Rails, func(o *Rail) bool { return o.Checks == r.Name }):
+			n := r.Taps[0].Turns
+			out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Name}, Takes: 10 * time.Minute,
+				Text:   fmt.Sprintf("Read %s with %d and with %d turns in one state: what is read must double. A miscounted turn of %d is %s. Record the second as a rail of its own: {%s again: {tap: … ×%d, enters the chip: no, checks: %s}}.", r.Name, n, 2*n, n, pct(1/float64(n)), r.Name, 2*n, r.Name),
+				Fields: []string{fmt.Sprintf("%s ×%d", r.Name, n), fmt.Sprintf("%s ×%d", r.Name, 2*n)}, Cautions: []Caution{CautionPowerOff}})
+		}
+	}
+	return out
+}
+
+// sitting lists the visits of one sitting.
+func (m *maker) sitting(v variant, b *Board, k int) (out []Task) {
+	phase := fmt.Sprintf("sitting %d", k+1)
+	out = append(out, Task{Phase: phase, Board: b.Name, Takes: v.scheme.Times.WarmUp, Fields: []string{"day", "room °C", "by"},
+		Text: "Switch on board, meters and clamps and let them warm up. Write down the day and the room.", Cautions: []Caution{CautionHot}})
+	for _, x := range visits(b.Board, m.order[b.Name], v.scheme) {
+		t := Task{Phase: phase, Board: b.Name, At: x.At - x.Takes, Takes: x.Takes, State: x.State}
+		if len(x.Mount) > 0 {
+			var names []string
+			for _, r := range x.Mount {
+				for _, tap := range r.Taps {
+					if tap.Kind == study.TapClamp {
+						names = append(names, sensorPlain(tap)+" on "+r.Name)
+					}
+				}
+			}
+			if len(names) > 0 {
+				t.Text = "Put " + quantity.Join(names) + ". "
+			}
+		}
+		if x.State == "" {
+			for i, tap := range x.Zeros {
+				name := sensorPlain(tap)
+				if tap.Kind != study.TapClamp {
+					name = x.ZeroOf[i].Name
+				}
+				t.Zeros, t.Fields = append(t.Zeros, name), append(t.Fields, "zero of "+name)
+			}
+			t.Text += "Take zeros of " + quantity.Join(t.Zeros) + ", jaws closed where they will sit, without current."
+			t.Cautions = []Caution{CautionOverload}
+			out = append(out, t)
+			continue
+		}
+		if x.Fresh {
+			t.Text += fmt.Sprintf("Set the board to %s and let it settle. ", x.State)
+		}
+		for _, r := range x.Rails {
+			t.Rails = append(t.Rails, r.Name)
+			t.Fields = append(t.Fields, r.Name+": i", r.Name+": v")
+		}
+		t.Text += "Read " + quantity.Join(t.Rails) + "."
+		if x.Again {
+			t.Proof = "drift"
+			t.Text += " It was read first: what it has changed by has drifted."
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+func sensorPlain(t *study.Tap) string {
+	if t.Range == "" {
+		return t.Instrument
+	}
+	return t.Instrument + " " + t.Range
+}
+
+// Takes is how long the work lasts altogether, and its sittings alone.
+func (p *Plan) Takes() (all, sittings time.Duration) {
+	for _, t := range p.Work {
+		all += t.Takes
+		if strings.HasPrefix(t.Phase, "sitting") {
+			sittings += t.Takes
+		}
+	}
+	return all, sittings
+}

@@ -1,0 +1,97 @@
+package studygen
+
+import (
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+)
+
+// plan draws what a plan is made from.
+func (g *gen) plan(s *study.Study) {
+	if len(s.States) == 0 {
+		return
+	}
+	on := func() study.StateOn {
+		return study.StateOn{Board: pick(g, "board", s.Boards...).Name, State: pick(g, "state", s.States...).Name}
+	}
+	for range g.count("aims", 0, 2) {
+		a := &study.Aim{Kind: study.ClaimTotal, First: on(), Note: g.maybeProse("note")}
+		a.To = g.of(quantity.None, "2 %", "0.5 %")
+		if g.yes("in watts") {
+			a.To = g.of(quantity.Watt, "0.1 W", "30 mW")
+			if len(s.States) > 1 {
+				a.Kind, a.Against = study.ClaimDifference, study.StateOn{Board: a.First.Board, State: s.States[0].Name}
+				if a.Against == a.First {
+					a.Against.State = s.States[1].Name
+				}
+			}
+		}
+		s.Aims = append(s.Aims, a)
+	}
+	if g.yes("expected") {
+		for _, r := range s.Boards[0].Rails {
+			g.expected(s, r)
+		}
+	}
+	for _, r := range s.Boards[0].Rails {
+		if g.yes("opening") {
+			r.Opening = g.opening(r)
+		}
+		if len(r.Taps) > 0 && len(s.States) > 1 && g.yes("known load") {
+			s.Proofs = append(s.Proofs, &study.KnownLoad{Board: s.Boards[0].Name, Rail: r.Name, With: s.States[0].Name,
+				Without: s.States[1].Name, Resistance: g.of(quantity.Ohm, "10 Ω ±1 %", "(4.70 ± 0.05) Ω")})
+		}
+		for _, o := range s.Boards[0].Rails {
+			if o != r && r.Aside && len(r.Taps) > 0 && len(o.Taps) > 0 && o.Checks == "" && !checked(s.Boards[0], r) && g.yes("checks") {
+				r.Checks = o.Name
+			}
+		}
+	}
+	for _, in := range s.Instruments {
+		if in.Kind == study.Clamp {
+			in.Jaw = g.perhaps("jaw", quantity.Metre, "12 mm", "2 cm")
+		}
+	}
+}
+
+func checked(b *study.Board, r *study.Rail) bool {
+	for _, o := range b.Rails {
+		if o.Checks == r.Name {
+			return true
+		}
+	}
+	return false
+}
+
+func (g *gen) expected(s *study.Study, r *study.Rail) {
+	line := func(state string) {
+		e := &study.Expected{Board: s.Boards[0].Name, Rail: r.Name, State: state, Current: g.of(quantity.Ampere, "3 A", "10..50 mA", "1 A ±20 %")}
+		e.Scatter = g.perhaps("scatter", quantity.Ampere, "20 mA", "0 A")
+		s.Expected = append(s.Expected, e)
+	}
+	for _, st := range s.States {
+		if g.yes("state expected") {
+			line(st.Name)
+		}
+	}
+	if g.yes("otherwise") {
+		line("")
+	}
+}
+
+func (g *gen) opening(r *study.Rail) *study.Opening {
+	o := &study.Opening{
+		Feedback: pick(g, "feedback", append(study.FeedbackPoints, "")...),
+		Sensing:  pick(g, "sensing", append(study.WindingSenses, "")...),
+		Load:     pick(g, "load", append(study.Loads, "")...),
+		Winding:  g.perhaps("winding", quantity.Ohm, "1.2 mΩ", "5 mΩ ±8 %"), Inductor: g.perhaps("inductor", quantity.Henry, "1 µH", "220 nH"),
+		Phases: g.count("phases", 0, 4), Capacitor: g.perhaps("capacitor", quantity.Farad, "22 µF", "100 nF"),
+	}
+	if r.Feed == study.InductorLeg {
+		o.Side = pick(g, "side", append(study.Sides, "")...)
+	}
+	if o.Step = g.perhaps("step", quantity.Ampere, "2 A", "0,5 A"); o.Step != nil {
+		e := g.of(quantity.Second, "1 µs", "50 ns")
+		o.StepTime = &e
+	}
+	return o
+}

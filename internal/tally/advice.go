@@ -1,0 +1,120 @@
+package tally
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"railtally/gum"
+	"railtally/internal/sensing"
+)
+
+// quantile is that of Student's t, or of the normal distribution for infinite
+// degrees of freedom.
+func quantile(p, dof float64) float64 {
+	if math.IsInf(dof, 1) {
+		return distuv.UnitNormal.Quantile(p)
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(p)
+}
+
+// hopeless is the part of its standard uncertainty to which a figure would have
+// to come down for advice to be no longer worth giving (a tenth; our own choice).
+const hopeless = 0.1
+
+// manyRepeats is how many times as many repeats it is still sensible to ask for
+// (our own choice).
+const manyRepeats = 20
+
+// advice says what would bring a figure's standard uncertainty down to needed:
+// which causes stand in the way, largest first, and what is done about each.
+func (t *Tally) advice(f Figure, needed float64) ([]string, error) {
+	if f.U == 0 || needed >= f.U {
+		return nil, nil
+	}
+	if needed < hopeless*f.U {
+		return []string{fmt.Sprintf("The standard uncertainty would have to come down to %.2g %% of what it is, were the estimate to stay: the figure lies so near the limit that no ordinary effort will decide it.", 100*needed/f.U)}, nil
+	}
+	causes, err := t.Graph.BudgetBy(f.Value, sensing.TagCause)
+	if err != nil {
+		return nil, err
+	}
+	out := []string{fmt.Sprintf("The standard uncertainty would have to come down to %.0f %% of what it is, were the estimate to stay.", 100*needed/f.U)}
+	left := 1.0
+	for _, c := range causes {
+		if left <= needed*needed/(f.U*f.U) || c.Fraction <= 0 {
+			break
+		}
+		out = append(out, fmt.Sprintf("%s makes %.0f %% of the variance: %s.", capital(causeName(c)), 100*c.Fraction, t.remedy(c, f, needed, left)))
+		left -= c.Fraction
+		if len(out) > 3 {
+			break
+		}
+	}
+	return out, nil
+}
+
+func causeName(c gum.Share) string {
+	if c.Name == "" {
+		return "what has no cause recorded"
+	}
+	return c.Name
+}
+
+func capital(s string) string {
+	for i, r := range s {
+		if i == 0 && r >= 'a' && r <= 'z' {
+			return string(r-'a'+'A') + s[1:]
+		}
+	}
+	return s
+}
+
+// remedy is what lessens a cause. left is the part of the variance that remains
+// when the larger causes are gone.
+func (t *Tally) remedy(c gum.Share, f Figure, needed, left float64) string {
+	switch c.Name {
+	case sensing.CauseScatter:
+		// The variance of a mean goes with one over the number of repeats.
+		if room := needed*needed/(f.U*f.U) - (left - c.Fraction); room > 0 {
+			if times := math.Ceil(c.Fraction / room); times <= manyRepeats {
+				return fmt.Sprintf("about %.0f times as many repeats", times)
+			}
+		}
+		return "more repeats help, but not enough by themselves"
+	case sensing.CauseBand:
+		return "write down ten single readings instead of a band, or let the meter average"
+	case sensing.CauseZero, sensing.CauseDrift:
+		return "take a fresh zero just before and just after the reading"
+	case sensing.CausePosition:
+		return "hold the wire centred in the jaw, or mount it anew in further sittings"
+	case sensing.CauseResolution:
+		return "more turns through the jaw, or a lower range"
+	case sensing.CauseClampSpec, sensing.CauseMeterSpec, sensing.CauseThermometer:
+		return "calibrate that instrument against a better one, or use the better one"
+	case sensing.CauseCal:
+		return "a calibration with a smaller uncertainty"
+	case sensing.CauseShunt:
+		return "a shunt of closer tolerance, or measure its resistance"
+	case sensing.CauseEMF:
+		return "take a zero at the same temperature, or reverse the leads"
+	case sensing.CauseWinding:
+		return "read the winding's temperature"
+	case sensing.CauseNominal:
+		return "read the voltage"
+	case sensing.CauseBound:
+		return "open the rail, or bound its current more closely"
+	case sensing.CauseOthers:
+		return "measure what the other parts draw, with the chip held in reset"
+	case sensing.CauseEfficiency:
+		return "measure the converter's input"
+	case sensing.CauseLoop:
+		return "read the voltage at the chip's side of the loop"
+	case sensing.CauseBurst:
+		return "log voltage and current together"
+	case sensing.CauseSitting:
+		return "measure the state in further sittings"
+	}
+	return "look into its budget"
+}

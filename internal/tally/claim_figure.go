@@ -1,0 +1,255 @@
+package tally
+
+import (
+	"fmt"
+	"slices"
+
+	"railtally/gum"
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+	"railtally/internal/study"
+)
+
+// claimed finds the figure that a claim is about, what it rests on, and what
+// must be said with it; or why there is none.
+func (t *Tally) claimed(r *ClaimResult) error {
+	switch r.Kind {
+	case study.ClaimTotal:
+		if s := t.complete(r, r.First); s != nil {
+			r.Figure = s.Total
+			r.Rests = append(r.Rests, restsOn(s))
+		}
+	case study.ClaimDifference, study.ClaimRatio:
+		return t.claimedComparison(r)
+	case study.ClaimEffect, study.ClaimShare:
+		return t.claimedEffect(r)
+	case study.ClaimThroughput:
+		return t.claimedThroughput(r)
+	case study.ClaimTemperature:
+		return t.claimedTemperature(r)
+	}
+	return nil
+}
+
+// complete returns a state with a total; else it says in r why there is none.
+func (t *Tally) complete(r *ClaimResult, on study.StateOn) *State {
+	s := t.State(on)
+	switch {
+	case s == nil:
+		r.Why = fmt.Sprintf("%s was not measured.", on)
+	case !s.Complete:
+		r.Why = fmt.Sprintf("%s has no total, because %s was not read.", on, quantity.Join(s.Missing))
+	default:
+		return s
+	}
+	r.Advice = []string{"Measure it."}
+	return nil
+}
+
+func restsOn(s *State) string {
+	var sittings []string
+	for _, tk := range s.Taken {
+		if tk.Total.Valid() {
+			sittings = append(sittings, tk.Sitting.Name)
+		}
+	}
+	return fmt.Sprintf("total of %s, %s (%s)", s.On(), watts(s.Total), quantity.Join(sittings))
+}
+
+func (t *Tally) claimedComparison(r *ClaimResult) error {
+	first, second := t.complete(r, r.First), t.complete(r, r.Against)
+	if first == nil || second == nil {
+		return nil
+	}
+	d, err := t.Compare(first, second)
+	if err != nil {
+		return err
+	}
+	r.Rests = append(r.Rests, restsOn(first), restsOn(second))
+	if len(d.Within) > 0 {
+		r.Rests = append(r.Rests, "taken within "+quantity.Join(d.Within))
+	}
+	if first.Board != second.Board {
+		r.Cautions = append(r.Cautions, t.specimens(first.Board, second.Board))
+	}
+	r.Figure = d.Difference
+	if r.Kind == study.ClaimRatio {
+		r.Figure = d.Ratio
+		if !d.Ratio.Value.Valid() {
+			r.Why = fmt.Sprintf("The total of %s is not above zero, so there is no ratio.", r.Against)
+		}
+	}
+	return nil
+}
+
+func (t *Tally) claimedEffect(r *ClaimResult) error {
+	e := r.Effect
+	b := t.Board(e.Board)
+	switch {
+	case b == nil || b.Effects == nil:
+		r.Why = fmt.Sprintf("Fewer than two states of %s were measured completely.", e.Board)
+		return nil
+	case b.Effects.Problem != "":
+		r.Why = b.Effects.Problem
+		return nil
+	}
+	x := b.Effects
+	v := x.Base.Power.Value
+	if e.Factor != "" {
+		var ok bool
+		if v, ok = x.between(e.Factor, e.Level, e.From); !ok {
+			r.Why = fmt.Sprintf("%s was not measured with both levels of %s.", e.Board, e.Factor)
+			return nil
+		}
+	}
+	r.Rests = append(r.Rests, fmt.Sprintf("%d totals of %s and a sum of %d effects", x.Observations, e.Board, x.Parameters))
+	if x.LacksFit() {
+		r.Cautions = append(r.Cautions, fmt.Sprintf("The totals are not a plain sum of effects (p = %.2g): the effect is not the same in all states.", x.P))
+	}
+	if r.Kind == study.ClaimShare {
+		if x.Fullest == nil || x.Fullest.Total.Estimate <= 0 {
+			r.Why = fmt.Sprintf("%s has no total above zero.", e.Board)
+			return nil
+		}
+		r.Rests = append(r.Rests, restsOn(x.Fullest))
+		v = v.Div(x.Fullest.Total.Value)
+	}
+	var err error
+	r.Figure, err = t.figure(v)
+	return err
+}
+
+// between is what one level of a factor adds to another; an empty from is the
+// first level.
+func (e *Effects) between(factor, level, from string) (gum.Value, bool) {
+	at := func(l string) (v gum.Value, first, ok bool) {
+		for _, x := range e.Terms {
+			switch {
+			case x.Factor != factor:
+			case x.Level == l:
+				return x.Power.Value, false, true
+			case x.From == l || l == "":
+				first = true
+			}
+		}
+		return gum.Value{}, first, first
+	}
+	to, toFirst, ok1 := at(level)
+	of, ofFirst, ok2 := at(from)
+	switch {
+	case !ok1 || !ok2 || toFirst && ofFirst:
+		return gum.Value{}, false
+	case ofFirst:
+		return to, true
+	case toFirst:
+		return of.Neg(), true
+	}
+	return to.Sub(of), true
+}
+
+// readings collects what was noted beside the rails in a state of a board.
+func (t *Tally) readings(on study.StateOn, each func(*study.Sitting, *study.Step) error) error {
+	for _, sit := range t.Study.Sittings {
+		if sit.Board != on.Board {
+			continue
+		}
+		for _, step := range sit.Steps {
+			if step.State != on.State {
+				continue
+			}
+			if err := each(sit, step); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// claimedThroughput takes the throughput noted in a state: several single
+// values are repeats of one another, else each has the width it was written
+// with.
+func (t *Tally) claimedThroughput(r *ClaimResult) error {
+	var noted []quantity.Entry
+	_ = t.readings(r.First, func(_ *study.Sitting, step *study.Step) error {
+		if step.Throughput != nil {
+			noted = append(noted, *step.Throughput)
+		}
+		return nil
+	})
+	if len(noted) == 0 {
+		r.Why = fmt.Sprintf("No throughput was noted in %s.", r.First)
+		r.Advice = []string{"Note it while the rails are read."}
+		return nil
+	}
+	plain := !slices.ContainsFunc(noted, func(e quantity.Entry) bool { return e.Kind != quantity.Single || e.Tol != nil })
+	if plain && len(noted) > 1 {
+		all := noted[0]
+		all.Kind = quantity.Repeats
+		for _, e := range noted[1:] {
+			all.Values = append(slices.Clone(all.Values), e.Values...)
+		}
+		noted = []quantity.Entry{all}
+	}
+	var vs []gum.Value
+	for _, e := range noted {
+		vs = append(vs, t.bench.Input(r.First.String()+": throughput", sensing.Within(e, e.Step),
+			[]gum.Tag{{Key: sensing.TagCause, Value: sensing.CauseScatter}, {Key: sensing.TagBoard, Value: r.First.Board}}))
+	}
+	r.Rests = append(r.Rests, fmt.Sprintf("throughput of %s, %s", r.First, noun(len(vs), len(noted[0].Values), "reading")))
+	r.Cautions = append(r.Cautions, "The throughput is taken as the board's software counted it; that count has no stated error.")
+	var err error
+	r.Figure, err = t.figure(mean(vs))
+	return err
+}
+
+func noun(groups, values int, word string) string {
+	n := groups
+	if groups == 1 {
+		n = values
+	}
+	if n == 1 {
+		return "one " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// claimedTemperature takes the mean of a temperature's readings in a state.
+func (t *Tally) claimedTemperature(r *ClaimResult) error {
+	var vs []gum.Value
+	var others []string
+	unknown := false
+	err := t.readings(r.First, func(sit *study.Sitting, step *study.Step) error {
+		for _, n := range step.Temperatures {
+			if n.Name != r.Point {
+				others = append(others, n.Name)
+				continue
+			}
+			v, known, err := t.bench.Temperature(sit, step.State, n)
+			if err != nil {
+				return err
+			}
+			unknown = unknown || !known
+			vs = append(vs, v)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if len(vs) == 0 {
+		r.Why = fmt.Sprintf("No temperature called %s was read in %s.", r.Point, r.First)
+		if len(others) > 0 {
+			slices.Sort(others)
+			r.Why = fmt.Sprintf("No temperature called %s was read in %s; there are %s.", r.Point, r.First, quantity.Join(slices.Compact(others)))
+		}
+		r.Advice = []string{"Read it when the temperature has settled."}
+		return nil
+	}
+	r.Rests = append(r.Rests, fmt.Sprintf("%s temperature in %s, %s", r.Point, r.First, noun(len(vs), 1, "reading")))
+	r.Cautions = append(r.Cautions, "This is the temperature in the room as it was; a warmer room or a closed case adds to it.")
+	if unknown {
+		r.Cautions = append(r.Cautions, "Nothing tells how good the thermometer is, so the interval holds no more than the reading's last digit.")
+	}
+	r.Figure, err = t.figure(mean(vs))
+	return err
+}

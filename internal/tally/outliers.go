@@ -1,0 +1,118 @@
+package tally
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"railtally/internal/quantity"
+	"railtally/internal/sensing"
+)
+
+// outlierRisk is how seldom a sound set of values is questioned: 1 % for each
+// set of repeats, of which there are many, and for each board's totals.
+const outlierRisk = 0.01
+
+// grubbs is F. E. Grubbs' statistic of a set of values, the largest distance
+// from their mean in standard deviations, with the place of that value, and the
+// two-sided critical value at a risk:
+//
+//	G = (n−1)/√n · √(t²/(n−2+t²)),  t the quantile of 1 − risk/(2n) for n−2 degrees of freedom
+//
+// (F. E. Grubbs, Technometrics 11, 1969; from memory). Fewer than four values,
+// or equal ones, have none: at is −1.
+func grubbs(xs []float64, risk float64) (g, critical float64, at int) {
+	n := float64(len(xs))
+	if n < 4 {
+		return 0, 0, -1
+	}
+	var mean, ss float64
+	for _, x := range xs {
+		mean += x / n
+	}
+	for _, x := range xs {
+		ss += (x - mean) * (x - mean)
+	}
+	s := math.Sqrt(ss / (n - 1))
+	if s == 0 {
+		return 0, 0, -1
+	}
+	for i, x := range xs {
+		if d := math.Abs(x-mean) / s; d > g {
+			g, at = d, i
+		}
+	}
+	t := distuv.StudentsT{Sigma: 1, Nu: n - 2}.Quantile(1 - risk/(2*n))
+	return g, (n - 1) / math.Sqrt(n) * math.Sqrt(t*t/(n-2+t*t)), at
+}
+
+// strays questions a repeat that lies far from its fellows. Values are rounded
+// to digits, so one that is within two digits of its nearest fellow is never
+// questioned. Nothing is left out: the reading stays as it is.
+func strays(b *Board) []sensing.Finding {
+	var out []sensing.Finding
+	for _, s := range b.States {
+		for _, tk := range s.Taken {
+			for _, rt := range tk.Rails {
+				for _, v := range rt.Visits {
+					for _, c := range append(slices.Clone(v.Taps), v.Voltage) {
+						if f := stray(c.Reading.Entry); f != "" {
+							out = append(out, sensing.Finding{
+								Code: "stray-repeat", Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
+								Rail: rt.Rail.Name, States: []string{s.State.Name}, Text: f,
+								Do: "Look whether it was misread or mistyped, and correct it if so; otherwise let it stand. It was not left out.",
+							})
+						}
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// stray describes the value of a set of repeats that stands apart; "" when
+// none does.
+func stray(e quantity.Entry) string {
+	if e.Kind != quantity.Repeats {
+		return ""
+	}
+	g, critical, at := grubbs(e.Values, outlierRisk)
+	if at < 0 || g <= critical {
+		return ""
+	}
+	nearest := math.Inf(1)
+	for i, x := range e.Values {
+		if i != at {
+			nearest = math.Min(nearest, math.Abs(x-e.Values[at]))
+		}
+	}
+	if nearest <= 2*e.Step*(1+1e-9) {
+		return ""
+	}
+	p := quantity.Scale(e.Unit, e.Values...)
+	return fmt.Sprintf("%s stands apart from the other %d repeats (Grubbs' G = %.2f, above %.2f at a risk of %s).",
+		p.Format(e.Values[at], 4), len(e.Values)-1, g, critical, Percent(outlierRisk))
+}
+
+// misfits questions the total that lies farthest from the sum of effects, when
+// it lies farther than the largest of so many would by chance (Bonferroni).
+func misfits(b *Board) []sensing.Finding {
+	e := b.Effects
+	if e == nil || len(e.Misfits) == 0 {
+		return nil
+	}
+	m := e.Misfits[0]
+	p := 2 * distuv.UnitNormal.CDF(-math.Abs(m.Score)) * float64(len(e.Misfits))
+	if p >= outlierRisk {
+		return nil
+	}
+	return []sensing.Finding{{
+		Code: "total-misfit", Severity: sensing.Doubtful, Board: b.Name, Sitting: m.Sitting.Name, States: []string{m.On.State},
+		Text: fmt.Sprintf("This total lies %s off the sum of its factors' effects, %.1f standard deviations of that distance.",
+			quantity.Format(m.Residual, quantity.Watt, 2), math.Abs(m.Score)),
+		Do: "Read the state again. If it comes out the same, two factors act together in it, and their effects must not be added. It was not left out.",
+	}}
+}

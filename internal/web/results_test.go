@@ -1,0 +1,234 @@
+package web
+
+import (
+	"fmt"
+	"html"
+	"net/http"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+
+	"railtally/internal/notebook"
+	"railtally/internal/quantity"
+	"railtally/internal/study"
+	"railtally/internal/studyfile"
+)
+
+var href = regexp.MustCompile(`href="(/studies/[^"]+)"`)
+
+// Every figure of the results opens: all links from the results page on are
+// followed, and each page that opens names what it is about.
+func TestEveryFigureOpens(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	start := at("studies", id, "results")
+	seen, next := map[string]bool{start: true}, []string{start}
+	for len(next) > 0 {
+		path := next[0]
+		next = next[1:]
+		w := ask(t, s, "GET", path, nil)
+		if w.Code != 200 {
+			t.Errorf("%s: status %d", path, w.Code)
+			continue
+		}
+		for _, m := range href.FindAllStringSubmatch(w.Body.String(), -1) {
+			to := html.UnescapeString(m[1])
+			if (strings.Contains(to, "/results/") || strings.Contains(to, "/differences/")) && !seen[to] {
+				seen[to] = true
+				next = append(next, to)
+			}
+		}
+	}
+	states, rails, differences := 0, 0, 0
+	for path := range seen {
+		switch n := strings.Count(path, "/"); {
+		case strings.Contains(path, "/differences/"):
+			differences++
+		case n == 5:
+			states++
+		case n == 6:
+			rails++
+		}
+	}
+	// Two boards of six states; four and six rails; the study's eight comparisons.
+	if states != 12 || rails != 6*4+6*6 || differences != 8 {
+		t.Errorf("%d states, %d rails and %d differences can be opened", states, rails, differences)
+	}
+}
+
+// The figures of the page are the tally's.
+func TestFiguresAreTheTallys(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	tl, err := s.tallyOf(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, b := range tl.Tally.Boards {
+		for _, x := range b.States {
+			want := strings.ReplaceAll(quantity.FormatU(x.Total.Estimate, x.Total.Expanded, quantity.Watt), " ", "\u00a0")
+			contains(t, ask(t, s, "GET", at("studies", id, "results", b.Name, x.State.Name), nil), 200, `<p class="the-figure">`+want+"</p>")
+		}
+	}
+}
+
+// A study that is worked out once is not worked out again until something is
+// entered, and then it is.
+func TestTallyIsKept(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	first, err := s.tallyOf(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := s.tallyOf(t.Context(), id); err != nil || again != first {
+		t.Errorf("worked out anew though nothing changed, error %v", err)
+	}
+	importExample(t, nb) // another study is no news
+	if again, err := s.tallyOf(t.Context(), id); err != nil || again != first {
+		t.Errorf("worked out anew though another study changed, error %v", err)
+	}
+	entries, err := nb.Entries(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		if e.Kind == notebook.Current {
+			if _, err := nb.Withdraw(t.Context(), notebook.AnEntry, e.ID, notebook.Origin{Why: "test"}); err != nil {
+				t.Fatal(err)
+			}
+			break
+		}
+	}
+	again, err := s.tallyOf(t.Context(), id)
+	if err != nil || again == first {
+		t.Errorf("not worked out anew though an entry was withdrawn, error %v", err)
+	}
+	// What lacks a part is said to be under way, and counts for nothing.
+	contains(t, ask(t, s, "GET", at("studies", id, "results"), nil), 200, "Being read", "lacks the current")
+}
+
+// Many readers at once get the same figures; run with -race this also finds who
+// reads without the lock.
+func TestManyReaders(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	paths := []string{at("studies", id, "results"), at("studies", id, "results", "Otter", "four-busy"), at("studies", id, "results", "Otter", "four-busy", "core"),
+		at("studies", id, "differences", "Otter", "bare", "Otter", "four-idle"), "/studies"}
+	var wg sync.WaitGroup
+	for i := range 20 {
+		wg.Go(func() {
+			if w := ask(t, s, "GET", paths[i%len(paths)], nil); w.Code != http.StatusOK {
+				t.Errorf("%s: status %d", paths[i%len(paths)], w.Code)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// Names may hold anything; what opens a figure still leads there, and nothing of
+// them becomes markup.
+func TestAwkwardNames(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	text := `
+study: <script>alert(1)</script> & "less"?
+instruments:
+  m: {kind: meter, ranges: {5 V: {digit: 1 mV}, 1 A: {digit: 1 mA}}}
+boards:
+  "a/b": {rails: {"<i>%2F?#": {nominal: 1 V ±1 %, tap: series meter m 1 A}}}
+states: {"..": {}, "~x & y": {}}
+bench: {meter: m}
+sittings:
+  - {board: a/b, on: 2026-03-14, steps: [{state: "..", "<i>%2F?#": {i: 100 mA}}, {state: "~x & y", "<i>%2F?#": {i: 200 mA}}]}
+`
+	x, _, err := studyfile.Read("awkward", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := nb.Import(t.Context(), x, notebook.Origin{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := ask(t, s, "GET", at("studies", p.StudyID, "results"), nil)
+	contains(t, w, 200, "!<script>alert", "!<i>%")
+	for _, path := range []string{
+		at("studies", p.StudyID, "results", "a/b", ".."), at("studies", p.StudyID, "results", "a/b", "~x & y", "<i>%2F?#"),
+		at("studies", p.StudyID, "differences", "a/b", "~x & y", "a/b", ".."),
+	} {
+		if !strings.Contains(w.Body.String(), `href="`+html.EscapeString(path)+`"`) && !strings.Contains(path, "differences") {
+			t.Errorf("the results do not lead to %s", path)
+		}
+		contains(t, ask(t, s, "GET", path, nil), 200, "!<script>alert", "!<i>%")
+	}
+}
+
+// largeStudy is a study with about n readings: two boards with twelve rails,
+// forty states, measured again in sitting after sitting.
+func largeStudy(t testing.TB, n int) *study.Study {
+	t.Helper()
+	const rails, states = 12, 40
+	var b strings.Builder
+	b.WriteString("study: How much in all?\ninstruments:\n  red clamp: {kind: clamp, scale: 1 mV per 10 mA, to: 20 A, spec: ±(1.5 % + 10 mA)}\n  m: {kind: meter, ranges: {500 mV: {digit: 0.1 mV, spec: ±(0.2 % + 2 digits)}, 5 V: {digit: 1 mV, spec: ±(0.1 % + 1 digit)}}}\nboards:\n")
+	boards := []string{"Marten", "Otter"}
+	for _, name := range boards {
+		b.WriteString("  " + name + ":\n    rails:\n")
+		for r := range rails {
+			fmt.Fprintf(&b, "      rail %d: {nominal: 1.%d V ±5 %%, tap: red clamp}\n", r, r%10)
+		}
+	}
+	b.WriteString("states:\n")
+	for x := range states {
+		fmt.Fprintf(&b, "  state %d: {}\n", x)
+	}
+	b.WriteString("bench: {meter: m}\nsittings:\n")
+	for sitting := 0; n > 0; sitting++ {
+		fmt.Fprintf(&b, "  - board: %s\n    on: 2026-03-%02d\n    steps:\n      - zero: {red clamp: 0.2 mV}\n", boards[sitting%2], sitting+1)
+		n--
+		for x := range states {
+			fmt.Fprintf(&b, "      - state: state %d\n", x)
+			for r := range rails {
+				fmt.Fprintf(&b, "        rail %d: {i: %d.%d mV, v: 1.%d02 V}\n", r, 20+x+r, sitting%10, r%10)
+				n -= 2
+			}
+		}
+	}
+	x, _, err := studyfile.Read("large", []byte(b.String()))
+	if err != nil {
+		t.Fatalf("%.2000v", err)
+	}
+	return x
+}
+
+// BenchmarkResults is the results page of a study of 10 000 readings: as it is
+// asked for again and again, and the first time after an entry.
+func BenchmarkResults(b *testing.B) {
+	nb := newNotebook(b)
+	p, err := nb.Import(b.Context(), largeStudy(b, 10_000), notebook.Origin{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, x := range []struct {
+		name string
+		cold bool
+	}{{"again", false}, {"after an entry", true}} {
+		b.Run(x.name, func(b *testing.B) {
+			s := newServer(b, nb)
+			path := at("studies", p.StudyID, "results")
+			if w := ask(b, s, "GET", path, nil); w.Code != 200 {
+				b.Fatal(w.Body.String())
+			}
+			for b.Loop() {
+				if x.cold {
+					s.tallies = newTallyCache()
+				}
+				ask(b, s, "GET", path, nil)
+			}
+		})
+	}
+}
