@@ -17,8 +17,11 @@ type Validation struct {
 }
 
 // Compare validates lin by mc. The tolerance is half a unit of the last of
-// digits significant digits of the standard uncertainty from the trials, or of
-// lin where they have none. The symmetric interval of mc is taken, which 8.1
+// digits significant digits of the standard uncertainty: of that from the
+// trials or that of lin, whichever is smaller and not zero. (A heavy tail, such
+// as that of a t distribution with one or two degrees of freedom, blows up the
+// standard deviation of the trials without bound; as a tolerance it would let
+// everything agree.) The symmetric interval of mc is taken, which 8.1
 // allows, because its position is better determined than that of the shortest.
 // The trials should be good to a fifth of the tolerance (8.2): run MonteCarlo
 // with Adaptive and Tolerance 0.2.
@@ -28,9 +31,9 @@ func Compare(lin Result, mc MCOutput, level float64, digits int) Validation {
 	if level != mc.Level {
 		panic(fmt.Sprintf("gum: comparison at level %g with trials evaluated at %g", level, mc.Level))
 	}
-	u := mc.U
+	u := min(mc.U, lin.U)
 	if u == 0 {
-		u = lin.U
+		u = max(mc.U, lin.U)
 	}
 	v := Validation{Level: level, Delta: Tolerance(u, digits)}
 	lo, hi := lin.Interval(level)

@@ -136,7 +136,7 @@ func (l *lane) measure(of string) error {
 		}
 	}
 	l.power = l.rail.Power.Estimate
-	l.drawn = l.rail.Voltage.Estimate * l.rail.Drawn.Estimate
+	l.drawn = l.rail.Polarity() * l.rail.Voltage.Estimate * l.rail.Drawn.Estimate
 	if l.bounded() {
 		l.power = maxPower(l.rail)
 		l.drawn = l.power

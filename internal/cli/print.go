@@ -194,15 +194,23 @@ func printSittings(w io.Writer, t *tally.Tally) {
 		return
 	}
 	for _, r := range t.Sittings.Repeated {
-		fmt.Fprint(w, wrap("  ", fmt.Sprintf("%s: %s higher in %s than in %s (E_n = %.1f).", r.On,
-			figure(r.Difference, quantity.Watt), r.Second.Name, r.First.Name, r.En), textWidth))
+		fmt.Fprint(w, wrap("  ", fmt.Sprintf("%s: %s in %s than in %s (E_n = %.1f).", r.On,
+			r.HowMuch(), r.Second.Name, r.First.Name, r.En), textWidth))
 	}
 	text := "The readings explain that; nothing was added for the sitting."
 	if t.Sittings.SD > 0 {
-		text = fmt.Sprintf("Beyond what the readings explain, a sitting shifts all totals by %s (one standard deviation, %.0f degrees of freedom); this is in the intervals.",
-			quantity.Format(t.Sittings.SD, quantity.Watt, 2), t.Sittings.DOF)
+		text = fmt.Sprintf("Beyond what the readings explain, a sitting shifts all totals by %s (one standard deviation, %s); this is in the intervals.",
+			quantity.Format(t.Sittings.SD, quantity.Watt, 2), degrees(t.Sittings.DOF))
 	}
 	fmt.Fprint(w, wrap("  ", text, textWidth))
+}
+
+// degrees counts degrees of freedom in words.
+func degrees(dof float64) string {
+	if dof == 1 {
+		return "1 degree of freedom"
+	}
+	return fmt.Sprintf("%.0f degrees of freedom", dof)
 }
 
 func printFindings(w io.Writer, t *tally.Tally) {

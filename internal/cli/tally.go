@@ -16,6 +16,7 @@ import (
 // tallyFlags are what changes how a study is tallied and shown.
 type tallyFlags struct {
 	level      float64
+	levelGiven bool
 	json       bool
 	rails      bool
 	monteCarlo bool
@@ -40,6 +41,7 @@ they never stop the computation.`,
   railtally tally otter.yaml --monte-carlo --seed 7`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			f.levelGiven = cmd.Flags().Changed("level")
 			return runTally(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
@@ -54,7 +56,7 @@ they never stop the computation.`,
 }
 
 func (f tallyFlags) check() error {
-	if f.level != 0 && !(f.level > 0 && f.level < 1) {
+	if f.levelGiven && !(f.level > 0 && f.level < 1) {
 		return usage{fmt.Errorf("--level %g: a probability between 0 and 1 is accepted, such as 0.95", f.level)}
 	}
 	if f.trials < 1000 || f.trials > 100_000_000 {

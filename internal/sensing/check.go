@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"railtally/gum"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -15,8 +16,9 @@ const lowestPart = 0.02
 
 // checkCurrent questions a tap's current: its sign, and where it lies in the
 // sensor's range.
-func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapReading, amps float64) {
-	if amps < 0 {
+func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapReading, value gum.Value) {
+	amps := value.Estimate()
+	if amps < 0 && b.beyondError(value) {
 		what := "the leads are"
 		if tap.Kind == study.TapClamp {
 			what = "the clamp is"
@@ -48,8 +50,16 @@ func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapRe
 	}
 }
 
-// CheckFeed questions an inductor's current taken for the rail's. It is called
-// once for each rail and sitting, from the first state read.
+// beyondError tells whether a value is further from zero than twice its
+// standard uncertainty (our own choice): a rail that draws nothing reads a
+// little below zero half of the time.
+func (b *Bench) beyondError(v gum.Value) bool {
+	r, err := b.G.Result(v)
+	return err == nil && math.Abs(r.Estimate) > 2*r.U
+}
+
+// CheckFeed questions an inductor's current taken for the rail's, and a winding
+// whose temperature nobody knows.
 func (b *Bench) CheckFeed(p Place) {
 	inductor := p.Rail.Feed == study.InductorLeg
 	for _, t := range p.Rail.Taps {
@@ -57,6 +67,13 @@ func (b *Bench) CheckFeed(p Place) {
 	}
 	if !inductor {
 		return
+	}
+	for _, t := range p.Rail.Taps {
+		if t.Kind == study.TapInductor && t.Winding == nil {
+			b.note(p.finding("winding-unknown", Doubtful,
+				fmt.Sprintf("The temperature of the inductor's winding is not recorded, so its resistance is taken as at %.0f °C; copper gains 0.39 %% for each kelvin, and that is not in the uncertainty.", t.WindingRef),
+				"Record how warm the winding was while it was read, as in winding: 45 ± 10 °C."))
+		}
 	}
 	switch p.Rail.Converter {
 	case study.Buck:
@@ -75,8 +92,11 @@ func (b *Bench) checkNoZero(p Place, tap *study.Tap, se sensor) {
 	if tap.Kind == study.TapSeries {
 		return // a series meter's zero is part of its accuracy line
 	}
-	b.note(p.finding("no-zero", Doubtful,
-		"No zero was taken, so the offset of the sensor is known only from its accuracy line.",
+	text := "No zero was taken, so the offset of the sensor is known only from its accuracy line."
+	if se.residual > 0 {
+		text = "No zero was taken, but the accuracy line holds only after one; the offset before it is not in the uncertainty."
+	}
+	b.note(p.finding("no-zero", Doubtful, text,
 		"Take a zero with no current before the readings, and another after them."))
 }
 
@@ -134,17 +154,22 @@ func (b *Bench) checkCalibration(p Place, in *study.Instrument, r *study.Range) 
 		"Calibrate again; if the factor still holds, say so with the new date."))
 }
 
+// unstatedFactor is how far a voltage may lie from a nominal one without a
+// tolerance before it is questioned, either way (our own choice): enough to
+// find a wrong range, the wrong rail, or leads the wrong way round.
+const unstatedFactor = 1.5
+
 // checkVoltage questions a voltage outside its rail's tolerance.
 func (b *Bench) checkVoltage(p Place, v float64) {
 	n := p.Rail.Nominal
-	lo, hi := 0.0, 0.0
+	lo, hi := n.Value()/unstatedFactor, n.Value()*unstatedFactor
 	switch {
 	case n.Tol != nil:
 		lo, hi = n.Value()-n.Tol.Minus, n.Value()+n.Tol.Plus
 	case n.Kind == quantity.Band:
 		lo, hi = n.Values[0], n.Values[1]
-	default:
-		return
+	case lo > hi:
+		lo, hi = hi, lo
 	}
 	if v >= lo && v <= hi {
 		return

@@ -25,14 +25,14 @@ type Sensed struct {
 // sensor is what lies between the rail's current and the meter: how many
 // amperes a volt on the meter means, and the sensor's own errors.
 type sensor struct {
-	toAmps   func(gum.Value) gum.Value // scale and correction, errors in proportion and offset
-	perUnit  float64                   // amperes per unit on the meter, nominal
-	name     string                    // of the instrument, for tags
-	residual float64                   // amperes left after zeroing, half-width
-	drift    float64                   // amperes per second
-	position float64                   // parts of the reading, half-width
-	limit    float64                   // amperes through the jaw
-	unit     quantity.Unit             // what the meter shows: volt or ampere
+	toAmps   func(v gum.Value, side float64) gum.Value // scale and correction, errors in proportion and offset
+	perUnit  float64                                   // amperes per unit on the meter, nominal
+	name     string                                    // of the instrument, for tags
+	residual float64                                   // amperes left after zeroing, half-width
+	drift    float64                                   // amperes per second
+	position float64                                   // parts of the reading, half-width
+	limit    float64                                   // amperes through the jaw
+	unit     quantity.Unit                             // what the meter shows: volt or ampere
 }
 
 // Current is the model of one tap's current; see the package comment for the
@@ -65,8 +65,9 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	if tap.Name != "" {
 		what = "current of " + tap.Name
 	}
+	at := side(tr.Reading.Entry)
 	read := func(e quantity.Entry, name string) gum.Value {
-		return se.toAmps(errs.apply(b.display(e, m, p.name(name), p.tags)))
+		return se.toAmps(errs.apply(b.display(e, m, p.name(name), p.tags), at), at)
 	}
 	amps := read(tr.Reading.Entry, what)
 
@@ -77,11 +78,9 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	} else {
 		amps = b.takeOffZero(p, tap, m, se, amps, &out)
 	}
-	if se.residual > 0 {
-		amps = amps.Add(b.once(p.mounting("residual", tap), func() gum.Value {
-			return b.Input(p.mountingName(tap)+": offset left after zeroing",
-				gum.Rectangular{Lo: -se.residual, Hi: se.residual}, p.tags(CauseClampSpec, se.name))
-		}))
+	if tr.Back == nil {
+		amps = b.leaveOffset(p, tap, amps, se.residual, CauseClampSpec, se.name)
+		amps = b.leaveOffset(p, tap, amps, errs.residual*se.perUnit, CauseMeterSpec, m.in.Name)
 	}
 	if tap.Turns > 1 {
 		amps = amps.Scale(1 / float64(tap.Turns))
@@ -96,9 +95,21 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	if tap.Reversed {
 		amps = amps.Neg()
 	}
-	b.checkCurrent(p, tap, se, tr, amps.Estimate())
+	b.checkCurrent(p, tap, se, tr, amps)
 	out.Value = amps
 	return out, nil
+}
+
+// leaveOffset adds what a line such as ±(1 % + 5 mA after zero) says is left of
+// the offset after zeroing, in amperes, either way: an offset of the mounting.
+func (b *Bench) leaveOffset(p Place, tap *study.Tap, amps gum.Value, half float64, cause, instrument string) gum.Value {
+	if half == 0 {
+		return amps
+	}
+	return amps.Add(b.once(p.mounting("residual, "+cause, tap), func() gum.Value {
+		return b.Input(p.mountingName(tap)+": offset left after zeroing",
+			gum.Rectangular{Lo: -half, Hi: half}, p.tags(cause, instrument))
+	}))
 }
 
 // takeOffZero subtracts the zero that held at the time of the reading, and
@@ -111,16 +122,17 @@ func (b *Bench) takeOffZero(p Place, tap *study.Tap, m meterOn, se sensor, amps 
 		return amps
 	}
 	b.checkZeroAge(p, z)
+	at := side(out.Reading.Entry)
 	var drift float64
 	if z.before != nil && z.after != nil {
 		// Zero, read, zero: the zero lies between the two, and may be as far
 		// from the line between them as either end is from the middle.
-		z0, z1 := b.zeroAmps(p, z.before, m, se), b.zeroAmps(p, z.after, m, se)
+		z0, z1 := b.zeroAmps(p, z.before, m, se, at), b.zeroAmps(p, z.after, m, se, at)
 		w := z.weight(p.Sitting, p.Step)
 		amps = amps.Sub(gum.WeightedSum([]float64{1 - w, w}, []gum.Value{z0, z1}))
 		drift = math.Abs(z1.Estimate()-z0.Estimate()) / 2
 	} else {
-		amps = amps.Sub(b.zeroAmps(p, z.any(), m, se))
+		amps = amps.Sub(b.zeroAmps(p, z.any(), m, se, at))
 		if age, ok := z.age(p.Sitting, p.Step); ok {
 			drift = se.drift * age.Seconds()
 		}
@@ -134,8 +146,9 @@ func (b *Bench) takeOffZero(p Place, tap *study.Tap, m meterOn, se sensor, amps 
 }
 
 // zeroAmps is a zero reading turned into amperes the way the reading was. It
-// is shared by all readings that used the same zero on the same range.
-func (b *Bench) zeroAmps(p Place, z *study.Zero, m meterOn, se sensor) gum.Value {
+// is shared by all readings that used the same zero on the same range. at is
+// the side of the reading, see apply.
+func (b *Bench) zeroAmps(p Place, z *study.Zero, m meterOn, se sensor, at float64) gum.Value {
 	// A zero is read without touching the range (a meter's offset belongs to
 	// its range), unless it says otherwise.
 	if z.Reading.Range != "" || z.Reading.Meter != "" {
@@ -158,7 +171,7 @@ func (b *Bench) zeroAmps(p Place, z *study.Zero, m meterOn, se sensor) gum.Value
 	shown := b.once(sharedKey{what: "zero", zero: z, instrument: m.in.Name, rng: m.rng.Name}, func() gum.Value {
 		return b.display(z.Reading.Entry, m, zeroName(p.Sitting, z), t)
 	})
-	return se.toAmps(errs.apply(shown))
+	return se.toAmps(errs.apply(shown, at), at)
 }
 
 // zeroName tells zeros apart by what they belong to and when they were taken.

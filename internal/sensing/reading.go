@@ -60,6 +60,14 @@ func largest(e quantity.Entry) float64 {
 	return m
 }
 
+// side is the sign of a reading, 1 for none.
+func side(e quantity.Entry) float64 {
+	if largest(e) < 0 {
+		return -1
+	}
+	return 1
+}
+
 // meterFor finds the meter and range that a reading of unit u was taken with:
 // as the reading says, else as the tap says, else the sitting's meter on the
 // smallest of its ranges that holds the reading.

@@ -21,7 +21,7 @@ func (b *Bench) sensorOf(p Place, tap *study.Tap) (sensor, error) {
 		return b.clampSensor(p, tap)
 	case study.TapSeries:
 		return sensor{
-			toAmps:  func(v gum.Value) gum.Value { return v },
+			toAmps:  func(v gum.Value, _ float64) gum.Value { return v },
 			perUnit: 1, name: tap.Instrument, limit: math.Inf(1), unit: quantity.Ampere,
 		}, nil
 	case study.TapShunt, study.TapSense, study.TapInductor:
@@ -45,7 +45,7 @@ func (b *Bench) clampSensor(p Place, tap *study.Tap) (sensor, error) {
 	}
 	b.checkCalibration(p, in, r)
 	return sensor{
-		toAmps:   func(v gum.Value) gum.Value { return errs.apply(v.Scale(r.Scale)) },
+		toAmps:   func(v gum.Value, side float64) gum.Value { return errs.apply(v.Scale(r.Scale), side) },
 		perUnit:  r.Scale,
 		name:     in.Name,
 		residual: errs.residual,
@@ -97,14 +97,14 @@ func (b *Bench) resistorSensor(p Place, tap *study.Tap) (sensor, error) {
 			p.tags(CauseWinding, ""))
 		r = r.Mul(t.AddConst(-tap.WindingRef).Scale(alpha).AddConst(1))
 	}
-	toAmps := func(v gum.Value) gum.Value { return v.Div(r) }
+	toAmps := func(v gum.Value, _ float64) gum.Value { return v.Div(r) }
 	if value.EMF > 0 {
 		// A constant voltage of the leads' junctions: a zero takes it off.
 		e := b.once(p.mounting("EMF", tap), func() gum.Value {
 			return b.Input(p.mountingName(tap)+": thermal EMF",
 				gum.Rectangular{Lo: -value.EMF, Hi: value.EMF}, p.tags(CauseEMF, name))
 		})
-		toAmps = func(v gum.Value) gum.Value { return v.Add(e).Div(r) }
+		toAmps = func(v gum.Value, _ float64) gum.Value { return v.Add(e).Div(r) }
 	}
 	return sensor{
 		toAmps: toAmps, perUnit: 1 / value.Resistance.Value(), name: name,

@@ -61,7 +61,7 @@ func (b *Bench) Other(p Place, o *study.Other) gum.Value {
 //
 //	through wire       i
 //	linear regulator   i + its own current
-//	converter          v·i / (η · parent)
+//	converter          |v·i / (η · parent)|
 func (b *Bench) DrawnFrom(p Place, parent, v, i gum.Value) gum.Value {
 	s := p.Rail.From
 	switch s.Through {
@@ -70,7 +70,9 @@ func (b *Bench) DrawnFrom(p Place, parent, v, i gum.Value) gum.Value {
 			return b.Input(p.name("efficiency of its converter"), Within(*s.Efficiency, s.Efficiency.Step),
 				tags(TagRail, p.Rail.Name, TagCause, CauseEfficiency, TagBoard, p.Board.Name))
 		})
-		return v.Mul(i).Div(eta.Mul(parent))
+		// An inverting converter hangs on a rail of the other sign.
+		turn := p.Rail.Polarity() * p.Board.Rail(s.Rail).Polarity()
+		return v.Mul(i).Div(eta.Mul(parent)).Scale(turn)
 	case study.ThroughLinear:
 		if s.Own == nil {
 			return i

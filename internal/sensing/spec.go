@@ -80,7 +80,7 @@ func specDistribution(s quantity.Spec) gum.Distribution {
 // not there.
 type gainAndOffset struct {
 	known    bool      // there is an accuracy line or a calibration
-	gain     gum.Value // s·p, or the drift since calibration
+	gain     gum.Value // s·p, and the drift since calibration
 	offset   gum.Value // s·a
 	factor   gum.Value // correction factor
 	residual float64   // half-width of a constant part that stays after zeroing
@@ -103,8 +103,14 @@ func (b *Bench) errorsOf(in *study.Instrument, r *study.Range, room float64) gai
 			return b.Input(rangeName(in, r)+": "+cause, specDistribution(*r.Spec),
 				tags(TagInstrument, in.Name, TagCause, cause))
 		})
-		if cal == nil && lim.Proportional > 0 {
-			e.gain = s.Scale(lim.Proportional)
+		p := lim.Proportional
+		if cal != nil {
+			// The factor was found at the temperature of the calibration; what the
+			// line adds outside its window is not in it.
+			p -= plainLimits(*r.Spec, r).Proportional
+		}
+		if p > 0 {
+			e.gain = s.Scale(p)
 		}
 		switch {
 		case lim.AfterZero:
@@ -115,7 +121,14 @@ func (b *Bench) errorsOf(in *study.Instrument, r *study.Range, room float64) gai
 	}
 	if cal != nil {
 		e.known = true
-		e.factor, e.gain = b.calibrated(in, r, cal)
+		var drift gum.Value
+		e.factor, drift = b.calibrated(in, r, cal)
+		switch {
+		case !e.gain.Valid():
+			e.gain = drift
+		case drift.Valid():
+			e.gain = e.gain.Add(drift)
+		}
 	}
 	return e
 }
@@ -141,8 +154,12 @@ func (b *Bench) calibrated(in *study.Instrument, r *study.Range, cal *study.Cali
 	return factor, drift
 }
 
-// apply gives c·x·(1 + gain) + offset.
-func (e gainAndOffset) apply(x gum.Value) gum.Value {
+// apply gives c·x·(1 + gain) + offset, the offset turned by side, the sign of
+// the reading that is corrected: a line allows p|y| + a on either side of zero,
+// so the two parts of one s must not cancel where y is negative. What is
+// subtracted from a reading, its zero, is given the reading's side, so that the
+// offset still leaves the difference.
+func (e gainAndOffset) apply(x gum.Value, side float64) gum.Value {
 	if e.factor.Valid() {
 		x = x.Mul(e.factor)
 	}
@@ -150,7 +167,7 @@ func (e gainAndOffset) apply(x gum.Value) gum.Value {
 		x = x.Mul(e.gain.AddConst(1))
 	}
 	if e.offset.Valid() {
-		x = x.Add(e.offset)
+		x = x.Add(e.offset.Scale(side))
 	}
 	return x
 }

@@ -42,5 +42,5 @@ func (b *Bench) Temperature(sit *study.Sitting, state string, n *study.Named) (v
 		room = sit.Room.Value()
 	}
 	errs := b.errorsOf(in, r, room)
-	return errs.apply(b.display(n.Reading.Entry, meterOn{in, r}, what, t)), errs.known, nil
+	return errs.apply(b.display(n.Reading.Entry, meterOn{in, r}, what, t), side(n.Reading.Entry)), errs.known, nil
 }

@@ -31,7 +31,14 @@ func (b *Bench) Voltage(p Place, rr *study.RailReading, currents []Sensed) (Sens
 		b.noteNoSpec(p, m.in, m.rng)
 	}
 	b.checkCalibration(p, m.in, m.rng)
-	v := errs.apply(b.display(rd.Entry, m, p.name("voltage"), p.tags))
+	v := errs.apply(b.display(rd.Entry, m, p.name("voltage"), p.tags), side(rd.Entry))
+	if errs.residual > 0 {
+		// A line that holds after zeroing, of a meter that reads a voltage.
+		v = v.Add(b.once(sharedKey{what: "residual", instrument: m.in.Name, rng: m.rng.Name}, func() gum.Value {
+			return b.Input(rangeName(m.in, m.rng)+": offset left after zeroing",
+				gum.Rectangular{Lo: -errs.residual, Hi: errs.residual}, tags(TagInstrument, m.in.Name, TagCause, CauseMeterSpec))
+		}))
+	}
 	if rr.FeedSide {
 		v = b.takeOffDrop(p, v, currents)
 	}
@@ -75,5 +82,6 @@ func (b *Bench) takeOffDrop(p Place, v gum.Value, currents []Sensed) gum.Value {
 			"Record the loop's gauge and length, or read at the chip's side of it."))
 		return v
 	}
-	return v.Sub(gum.Mean(drops...))
+	// The loop takes from the voltage's magnitude, whatever its sign.
+	return v.Sub(gum.Mean(drops...).Scale(p.Rail.Polarity()))
 }

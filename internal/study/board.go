@@ -155,6 +155,16 @@ type Tap struct {
 	Loop *quantity.Wire
 }
 
+// Polarity is −1 for a rail of negative voltage, else 1. A current counts as
+// positive where the rail delivers power, so that power is Polarity·V·I and a
+// reversed clamp shows as a negative current on any rail.
+func (r *Rail) Polarity() float64 {
+	if r.Nominal.Value() < 0 {
+		return -1
+	}
+	return 1
+}
+
 // Rail returns the rail or input of that name, or nil.
 func (b *Board) Rail(name string) *Rail {
 	for _, r := range b.Rails {

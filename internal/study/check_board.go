@@ -13,6 +13,8 @@ func (c *checker) board(b *Board) {
 	p := path{"boards", b.Name}
 	if len(b.Rails) == 0 {
 		c.fault(p.with("rails"), "at least one rail, as in core: {nominal: 0.95 V ±3 %, …}", "the board has no rails")
+	} else if !slices.ContainsFunc(b.Rails, func(r *Rail) bool { return !r.Aside }) {
+		c.fault(p.with("rails"), "at least one rail that does, enters the chip: yes", "none of the board's rails enters the chip")
 	}
 	var names []string
 	for _, r := range b.Rails {

@@ -240,3 +240,14 @@ func TestNameSittings(t *testing.T) {
 		}
 	}
 }
+
+func TestSomeRailEntersTheChip(t *testing.T) {
+	s := sound(t)
+	for _, r := range s.Boards[0].Rails {
+		r.Aside = true
+	}
+	faults := Check(s)
+	if len(faults) != 1 || !strings.Contains(faults[0].Error(), "none of the board's rails enters the chip") {
+		t.Errorf("faults %v", faults)
+	}
+}

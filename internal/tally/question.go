@@ -188,7 +188,7 @@ func slip(x float64, others []float64, turns int) string {
 		case math.Abs(math.Log(ratio/f)) < math.Log(1.2):
 			return fmt.Sprintf("%.0f times", f)
 		case math.Abs(math.Log(ratio*f)) < math.Log(1.2):
-			return fmt.Sprintf("a %.0fth of", f)
+			return fmt.Sprintf("1/%.0f of", f)
 		}
 	}
 	return ""
@@ -220,8 +220,8 @@ func (t *Tally) questionSittings() []sensing.Finding {
 		}
 		out = append(out, sensing.Finding{
 			Code: "sittings-disagree", Severity: sensing.Doubtful, Board: r.On.Board, States: []string{r.On.State},
-			Text: fmt.Sprintf("%s came out %s higher in %q than in %q, more than the readings explain (E_n = %.1f); a sitting-to-sitting component of %s was added.",
-				r.On.State, quantity.FormatU(r.Difference.Estimate, r.Difference.Expanded, quantity.Watt),
+			Text: fmt.Sprintf("%s came out %s in %q than in %q, more than the readings explain (E_n = %.1f); a sitting-to-sitting component of %s was added.",
+				r.On.State, r.HowMuch(),
 				r.Second.Name, r.First.Name, r.En, quantity.Format(t.Sittings.SD, quantity.Watt, 2)),
 			Do: "Look for what changed between the days: software, temperature of the board, how the loops lie.",
 		})

@@ -1,6 +1,7 @@
 package tally
 
 import (
+	"fmt"
 	"slices"
 
 	"railtally/gum"
@@ -15,7 +16,7 @@ type RailTaken struct {
 	Voltage gum.Value // at the chip's side of the loop
 	Drawn   gum.Value // current through the rail's taps
 	Current gum.Value // what of it enters the chip
-	Power   gum.Value // Voltage times Current, less Burst
+	Power   gum.Value // Voltage times Current, positive where the rail delivers it, less Burst
 	// Burst is what the product of means is too high by where the load bursts;
 	// not Valid where nothing bounds it.
 	Burst gum.Value
@@ -57,18 +58,21 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 		rt.Stands = rt.Stands || v.Voltage.Stands
 		i := sumOf(v.Taps)
 		volts, amps = append(volts, v.Voltage.Value), append(amps, i)
-		watts = append(watts, v.Voltage.Value.Mul(i))
+		watts = append(watts, power(p.Rail, v.Voltage.Value, i))
 	}
 	switch {
 	case len(volts) > 0:
 		rt.Voltage, rt.Drawn, rt.Power = mean(volts), mean(amps), mean(watts)
+		if err := t.questionVisits(p, watts); err != nil {
+			return nil, err
+		}
 	case p.Rail.Bound != nil:
 		var err error
 		if rt.Voltage, err = b.BoundVoltage(p, steps); err != nil {
 			return nil, err
 		}
 		rt.Drawn = b.Bound(p)
-		rt.Power = rt.Voltage.Mul(rt.Drawn)
+		rt.Power = power(p.Rail, rt.Voltage, rt.Drawn)
 	default:
 		return nil, nil
 	}
@@ -77,8 +81,12 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 }
 
 // visit turns one reading of a rail into quantities; nil when the current of
-// one of its taps was not read: the others are not the rail's current.
+// one of its taps was not read, since the others are not the rail's current,
+// and for a rail that was not opened, of which only the voltage can be read.
 func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) (*Visit, error) {
+	if len(p.Rail.Taps) == 0 {
+		return nil, nil
+	}
 	for _, tap := range p.Rail.Taps {
 		if !slices.ContainsFunc(rr.Current, func(tr *study.TapReading) bool { return p.Rail.Tap(tr.Tap) == tap }) {
 			return nil, nil
@@ -96,6 +104,14 @@ func (t *Tally) visit(b *sensing.Bench, p sensing.Place, rr *study.RailReading) 
 	var err error
 	v.Voltage, err = b.Voltage(p, rr, v.Taps)
 	return v, err
+}
+
+// power is V·I, positive on a rail of negative voltage too (see Polarity).
+func power(r *study.Rail, v, i gum.Value) gum.Value {
+	if r.Polarity() < 0 {
+		v = v.Neg()
+	}
+	return v.Mul(i)
 }
 
 func sumOf(taps []sensing.Sensed) gum.Value {
@@ -118,7 +134,7 @@ func mean(vs []gum.Value) gum.Value {
 
 // net takes off what a rail's current feeds beside the chip: rails that hang
 // on it, and other parts. What is left enters the chip.
-func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTaken) {
+func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTaken) error {
 	rt := rails[p.Rail.Name]
 	var away []gum.Value
 	for _, child := range p.Board.Rails {
@@ -126,6 +142,10 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 			continue
 		}
 		if c := rails[child.Name]; c != nil {
+			if child.From.Through == study.ThroughConverter && rt.Voltage.Estimate() == 0 {
+				return fmt.Errorf("%s, %s, %s: the voltage is 0 V, so what %s takes through its converter cannot be computed",
+					p.Sitting.Name, p.State, rt.Rail.Name, child.Name)
+			}
 			q := p
 			q.Rail = child
 			away = append(away, b.DrawnFrom(q, rt.Voltage, c.Voltage, c.Drawn))
@@ -135,11 +155,12 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 		away = append(away, b.Other(p, o))
 	}
 	if len(away) == 0 {
-		return
+		return nil
 	}
 	rest := rt.Drawn.Sub(gum.Sum(away...))
-	rt.Current, rt.Power = rest, rt.Voltage.Mul(rest)
+	rt.Current, rt.Power = rest, power(rt.Rail, rt.Voltage, rest)
 	if rt.Burst.Valid() {
 		rt.Power = rt.Power.Sub(rt.Burst)
 	}
+	return t.questionRest(p, rest)
 }

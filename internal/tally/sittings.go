@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"railtally/gum"
+	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -41,6 +42,16 @@ type RepeatedState struct {
 	// En is |difference|/U(difference): above 1, the two sittings disagree by
 	// more than their readings explain (ISO 13528 calls this the E_n score).
 	En float64
+}
+
+// HowMuch says how the second sitting compares with the first: "48 ± 53 mW
+// higher", "16 ± 47 mW lower".
+func (r RepeatedState) HowMuch() string {
+	size := quantity.FormatU(math.Abs(r.Difference.Estimate), r.Difference.Expanded, quantity.Watt)
+	if r.Difference.Estimate < 0 {
+		return size + " lower"
+	}
+	return size + " higher"
 }
 
 // assessSittings estimates the effect over all boards, pools it with what is

@@ -56,7 +56,7 @@ func (r *Rail) CurrentRange() (lo, hi float64) {
 // PowerRange is the power that goes with CurrentRange at the rail's voltage.
 func (r *Rail) PowerRange() (lo, hi float64) {
 	lo, hi = r.CurrentRange()
-	v := r.Voltage.Estimate
+	v := r.Polarity() * r.Voltage.Estimate
 	return min(v*lo, v*hi), max(v*lo, v*hi)
 }
 
@@ -107,7 +107,9 @@ func (t *Tally) measure(b *sensing.Bench, board *study.Board) (*Board, error) {
 	}
 	for _, s := range out.States {
 		for _, tk := range s.Taken {
-			t.sum(b, board, tk)
+			if err := t.sum(b, board, tk); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return out, nil
@@ -155,7 +157,7 @@ func (t *Tally) take(b *sensing.Bench, board *study.Board, sit *study.Sitting, s
 }
 
 // sum takes off what each rail feeds beside the chip, and adds the rails up.
-func (t *Tally) sum(b *sensing.Bench, board *study.Board, tk *Taken) {
+func (t *Tally) sum(b *sensing.Bench, board *study.Board, tk *Taken) error {
 	byName := map[string]*RailTaken{}
 	for _, rt := range tk.Rails {
 		byName[rt.Rail.Name] = rt
@@ -164,14 +166,17 @@ func (t *Tally) sum(b *sensing.Bench, board *study.Board, tk *Taken) {
 	var parts []gum.Value
 	for _, rt := range tk.Rails {
 		place.Rail = rt.Rail
-		t.net(b, place, byName)
+		if err := t.net(b, place, byName); err != nil {
+			return err
+		}
 		if !rt.Rail.Aside {
 			parts = append(parts, rt.Power)
 		}
 	}
-	if len(tk.Missing) == 0 {
+	if len(tk.Missing) == 0 && len(parts) > 0 {
 		tk.Total = gum.Sum(parts...)
 	}
+	return nil
 }
 
 // combine takes the mean of a state's sittings, each with the effect of its

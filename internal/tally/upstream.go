@@ -129,7 +129,7 @@ func (t *Tally) upstreamOf(b *study.Board, s *State, tk *Taken, set supply) (*Up
 			continue
 		}
 		// What hangs on the rail has come through the converter too.
-		out = append(out, rt.Voltage.Mul(rt.Drawn))
+		out = append(out, power(rt.Rail, rt.Voltage, rt.Drawn))
 	}
 	if len(u.Missing) > 0 || len(out) == 0 {
 		return u, nil
