@@ -14,6 +14,9 @@ func (g *gen) board(s *study.Study) {
 	s.Boards = append(s.Boards, b)
 	for range g.count("rails", 1, 5) {
 		r := g.rail(s)
+		if len(b.Rails) == 0 {
+			r.Aside = false // one at least enters the chip
+		}
 		var parents []string
 		for _, x := range b.Rails {
 			if len(x.Taps) > 0 {
