@@ -58,6 +58,21 @@ func gallery() []drawn {
 			drawn{"differences" + st.name, func(t testing.TB, o Options) (*Drawing, error) { return Differences(st.of(t), o) }},
 		)
 	}
+	for _, st := range []struct {
+		name  string
+		state study.StateOn
+		of    func(testing.TB) *tally.Tally
+	}{
+		{"", on("Otter", "four-busy"), varied}, {"-one", on("Stoat", "busy"), single}, {"-twelve", on("Otter", "busy"), dozen},
+		{"-awkward", on(longBoard, longState), awkward}, {"-missing", on("Otter", "four-busy"), evening},
+	} {
+		out = append(out,
+			drawn{"effects" + st.name, func(t testing.TB, o Options) (*Drawing, error) { return Effects(st.of(t), o) }},
+			drawn{"waterfall" + st.name, func(t testing.TB, o Options) (*Drawing, error) { return Waterfall(st.of(t), st.state.Board, o) }},
+			drawn{"matrix" + st.name, func(t testing.TB, o Options) (*Drawing, error) { return Matrix(st.of(t), st.state.Board, o) }},
+			drawn{"shares" + st.name, func(t testing.TB, o Options) (*Drawing, error) { return Shares(st.of(t), st.state, o) }},
+		)
+	}
 	return append(out,
 		drawn{"totals-empty", func(t testing.TB, o Options) (*Drawing, error) { return Totals(empty(t), o) }},
 		drawn{"differences-empty", func(t testing.TB, o Options) (*Drawing, error) { return Differences(empty(t), o) }},
@@ -168,7 +183,8 @@ func TestSVGIsSound(t *testing.T) {
 func TestGoldenSVG(t *testing.T) {
 	for _, g := range gallery() {
 		switch g.name {
-		case "lanes", "lanes-twelve", "lanes-missing", "totals", "stack", "differences", "totals-awkward", "totals-empty":
+		case "lanes", "lanes-twelve", "lanes-missing", "totals", "stack", "differences", "totals-awkward", "totals-empty",
+			"effects", "waterfall", "matrix", "shares", "effects-one":
 		default:
 			continue
 		}
@@ -184,7 +200,9 @@ func TestGoldenSVG(t *testing.T) {
 
 func TestGoldenPNG(t *testing.T) {
 	for _, g := range gallery() {
-		if g.name != "lanes" && g.name != "totals" && g.name != "differences" {
+		switch g.name {
+		case "lanes", "totals", "differences", "effects", "waterfall", "matrix", "shares":
+		default:
 			continue
 		}
 		for name, o := range map[string]Options{"": {Width: 480}, "-dark": {Width: 360, Dark: true}} {

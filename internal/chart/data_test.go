@@ -165,6 +165,28 @@ func evening(t testing.TB) *tally.Tally {
 	return run(t, s)
 }
 
+// varied is two boards in five states of two factors, everything read.
+func varied(t testing.TB) *tally.Tally {
+	t.Helper()
+	s := build(t, []string{"Otter", "Marten"}, []string{"bare", "one-idle", "one-busy", "four-idle", "four-busy"}, []railIs{
+		{name: "core", nominal: "0.95 V", tap: study.TapClamp, read: []string{"398 mV", "421 mV", "442 mV", "498 mV", "521 mV"}},
+		{name: "link", nominal: "1.5 V", tap: study.TapClamp, read: []string{"118.4 mV", "122.0 mV", "131 mV", "140.2 mV", "149.8 mV"}},
+		{name: "pll", nominal: "2.5 V", bound: "0..25 mA"},
+	}, func(board int, text string) string {
+		if board == 1 && text == "521 mV" {
+			return "566 mV"
+		}
+		return text
+	})
+	s.Factors = []*study.Factor{{Name: "drives", Levels: []string{"0", "1", "4"}}, {Name: "load", Levels: []string{"none", "copy"}}}
+	for i, l := range [][2]string{{"0", "none"}, {"1", "none"}, {"1", "copy"}, {"4", "none"}, {"4", "copy"}} {
+		s.States[i].Levels = []study.Level{{Factor: "drives", Value: l[0]}, {Factor: "load", Value: l[1]}}
+	}
+	m := entry(t, "0.05 W", quantity.Watt)
+	s.EqualWithin = &m
+	return run(t, s)
+}
+
 // marten gives the second board's readings for the first one's.
 var marten = map[string]string{
 	"398 mV": "401 mV", "421 mV": "437 mV", "442 mV": "503 mV", "530 mV": "566 mV",

@@ -98,20 +98,20 @@ func minus(text string) string {
 	return text
 }
 
-// softBar draws a figure as a bar from zero: solid as far as the interval
-// leaves no doubt, soft over the interval, a tick at the estimate.
-func (s *sheet) softBar(a axis, f tally.Figure, y, h float64, solid, soft look.Role) {
-	lo, hi := a.at(f.Lo()), a.at(f.Hi())
+// softBar draws a figure as a bar from a base, mostly zero: solid as far as the
+// interval leaves no doubt, soft over the interval, a tick at the estimate.
+func (s *sheet) softBar(a axis, base float64, f tally.Figure, y, h float64, solid, soft look.Role) {
+	lo, hi := a.at(base+f.Lo()), a.at(base+f.Hi())
 	if hi > lo {
 		s.fill(rectangle(lo, y, hi-lo, h), soft)
 	}
-	switch zero := a.at(0); {
+	switch zero := a.at(base); {
 	case f.Lo() > 0:
 		s.fill(rectangle(zero, y, lo-zero, h), solid)
 	case f.Hi() < 0:
 		s.fill(rectangle(hi, y, zero-hi, h), solid)
 	}
-	s.tick(a.at(f.Estimate), y, h)
+	s.tick(a.at(base+f.Estimate), y, h)
 }
 
 // tick marks an estimate across a bar.

@@ -64,6 +64,15 @@ func TestRefuseUnknownNames(t *testing.T) {
 	if _, err := Stack(ev, "Badger", Options{}); err == nil || !strings.Contains(err.Error(), "Badger") {
 		t.Errorf("stack of an unknown board: %v", err)
 	}
+	for name, draw := range map[string]func() (*Drawing, error){
+		"matrix":    func() (*Drawing, error) { return Matrix(ev, "Badger", Options{}) },
+		"waterfall": func() (*Drawing, error) { return Waterfall(ev, "Badger", Options{}) },
+		"shares":    func() (*Drawing, error) { return Shares(ev, on("Badger", "busy"), Options{}) },
+	} {
+		if _, err := draw(); err == nil || !strings.Contains(err.Error(), "Badger") {
+			t.Errorf("%s of an unknown board: %v", name, err)
+		}
+	}
 	if _, err := Lanes(ev, on("Otter", "asleep"), Options{}); err == nil || !strings.Contains(err.Error(), "asleep") {
 		t.Errorf("lanes of an unknown state: %v", err)
 	}

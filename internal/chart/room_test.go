@@ -73,6 +73,27 @@ func anyTally(t *rapid.T) *tally.Tally {
 		out.Study.Boards = append(out.Study.Boards, b.Board)
 		out.Boards = append(out.Boards, b)
 	}
+	factor := &study.Factor{Name: anyName(t, "factor")}
+	for i := range rapid.IntRange(1, 5).Draw(t, "levels") {
+		factor.Levels = append(factor.Levels, fmt.Sprint(i, anyName(t, "level")))
+	}
+	out.Study.Factors = []*study.Factor{factor}
+	for _, b := range out.Boards {
+		e := &tally.Effects{Base: tally.Effect{Power: anyFigure(t, "base")}}
+		for _, l := range factor.Levels[1:] {
+			if rapid.Bool().Draw(t, "varied") {
+				e.Terms = append(e.Terms, tally.Effect{Factor: factor.Name, Level: l, From: factor.Levels[0], Power: anyFigure(t, "effect")})
+			}
+		}
+		b.Effects = e
+		for i, s := range b.States {
+			if i == 0 {
+				continue
+			}
+			d := &tally.Difference{First: s, Second: b.States[i-1], Difference: anyFigure(t, "step")}
+			b.Steps = append(b.Steps, tally.Step{Difference: d, Factor: factor.Name, From: factor.Levels[0], To: factor.Levels[len(factor.Levels)-1]})
+		}
+	}
 	for range rapid.IntRange(0, 6).Draw(t, "differences") {
 		pick := func(name string) *tally.State {
 			b := rapid.SampledFrom(out.Boards).Draw(t, name)
@@ -83,6 +104,28 @@ func anyTally(t *rapid.T) *tally.Tally {
 		out.Differences = append(out.Differences, d)
 	}
 	return out
+}
+
+// anyMatrix compares each state of a board with each one before it.
+func anyMatrix(t *rapid.T, b *tally.Board) (rows [][]*tally.Difference) {
+	for i, s := range b.States {
+		var row []*tally.Difference
+		for _, before := range b.States[:i] {
+			d := &tally.Difference{First: s, Second: before, Difference: anyFigure(t, "field"), Margin: math.Abs(anyFigure(t, "limit").Estimate)}
+			d.Verdict = tally.Judge(d.Difference, d.Margin)
+			row = append(row, d)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// anyParts gives each rail of a state some part of its total.
+func anyParts(t *rapid.T, s *tally.State) (parts []tally.RailPart) {
+	for _, r := range s.Rails {
+		parts = append(parts, tally.RailPart{Rail: r, Share: anyFigure(t, "part")})
+	}
+	return parts
 }
 
 // Whatever is measured and whatever it is called, no label leaves the drawing
@@ -96,11 +139,16 @@ func TestLabelsAlwaysHaveRoom(t *testing.T) {
 			Title:  rapid.SampledFrom([]string{"", "What the chip draws in each of the states that were measured on both boards"}).Draw(t, "title"),
 		}
 		s := rapid.SampledFrom(rapid.SampledFrom(ta.Boards).Draw(t, "board").States).Draw(t, "state")
+		rows, parts := anyMatrix(t, ta.Board(s.Board.Name)), anyParts(t, s)
 		for _, draw := range []func() (*Drawing, error){
 			func() (*Drawing, error) { return Totals(ta, o) },
 			func() (*Drawing, error) { return Stack(ta, s.Board.Name, o) },
 			func() (*Drawing, error) { return Differences(ta, o) },
 			func() (*Drawing, error) { return Lanes(ta, s.On(), o) },
+			func() (*Drawing, error) { return Effects(ta, o) },
+			func() (*Drawing, error) { return Waterfall(ta, s.Board.Name, o) },
+			func() (*Drawing, error) { return matrix(s.Board.Name, ta.Board(s.Board.Name).States, rows, 0.95, o) },
+			func() (*Drawing, error) { return shares(s.On(), parts, 0.95, o) },
 		} {
 			d, err := draw()
 			if err != nil && o.Height > 0 && strings.Contains(err.Error(), "too low") {

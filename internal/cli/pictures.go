@@ -17,8 +17,9 @@ type picture struct {
 	drawing *chart.Drawing
 }
 
-// pictures draws what a study's folder holds: totals and differences, and for
-// each board the rail stack and the lanes of its fullest state.
+// pictures draws what a study's folder holds: totals, differences and effects,
+// and for each board the rail stack, the lanes and the parts of its fullest
+// state, the steps to it, and each state against each.
 func pictures(t *tally.Tally) ([]picture, error) {
 	var out []picture
 	add := func(name, title string, draw func(chart.Options) (*chart.Drawing, error)) error {
@@ -35,6 +36,11 @@ func pictures(t *tally.Tally) ([]picture, error) {
 	if err := add("differences", "What differs", func(o chart.Options) (*chart.Drawing, error) { return chart.Differences(t, o) }); err != nil {
 		return nil, err
 	}
+	if len(t.Study.Factors) > 0 {
+		if err := add("effects", "What each factor adds", func(o chart.Options) (*chart.Drawing, error) { return chart.Effects(t, o) }); err != nil {
+			return nil, err
+		}
+	}
 	for _, b := range t.Boards {
 		if err := add("rails-"+slug(b.Name), "What each rail draws on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }); err != nil {
 			return nil, err
@@ -45,6 +51,19 @@ func pictures(t *tally.Tally) ([]picture, error) {
 		}
 		if err := add("lanes-"+slug(b.Name), full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Lanes(t, full.On(), o) }); err != nil {
 			return nil, err
+		}
+		if err := add("shares-"+slug(b.Name), "The part of each rail in "+full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Shares(t, full.On(), o) }); err != nil {
+			return nil, err
+		}
+		if len(b.Steps) > 0 {
+			if err := add("steps-"+slug(b.Name), "Step by step on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Waterfall(t, b.Name, o) }); err != nil {
+				return nil, err
+			}
+		}
+		if len(b.States) > 1 {
+			if err := add("matrix-"+slug(b.Name), "Each state against each on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Matrix(t, b.Name, o) }); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return out, nil

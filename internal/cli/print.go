@@ -32,9 +32,7 @@ func printTally(w io.Writer, t *tally.Tally, allRails bool) error {
 	}
 	printDifferences(w, t)
 	printClaimList(w, t)
-	if err := printEffects(w, t); err != nil {
-		return err
-	}
+	printEffects(w, t)
 	if err := printBudgets(w, t); err != nil {
 		return err
 	}

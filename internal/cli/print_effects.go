@@ -12,7 +12,7 @@ import (
 
 // printEffects prints what each factor adds on each board, from all states
 // together, and the stairs from the barest state to the fullest.
-func printEffects(w io.Writer, t *tally.Tally) error {
+func printEffects(w io.Writer, t *tally.Tally) {
 	for _, b := range t.Boards {
 		e := b.Effects
 		if e == nil {
@@ -34,11 +34,8 @@ func printEffects(w io.Writer, t *tally.Tally) error {
 				quantity.FormatU(100*e.Share.Estimate, 100*e.Share.Expanded, quantity.None), e.Fullest.State.Name), textWidth))
 		}
 		fmt.Fprint(w, wrap("  ", consistency(e), textWidth))
-		if err := printSteps(w, t, b); err != nil {
-			return err
-		}
+		printSteps(w, b)
 	}
-	return nil
 }
 
 // carriers names the rails that carry most of an effect: those with a resolved
@@ -67,10 +64,10 @@ func consistency(e *tally.Effects) string {
 	return fmt.Sprintf("The totals agree with a plain sum of these effects (p = %.2g, Birge ratio %.1f).", e.P, e.Birge)
 }
 
-func printSteps(w io.Writer, t *tally.Tally, b *tally.Board) error {
-	steps, err := t.StepsOf(b)
-	if err != nil || len(steps) == 0 {
-		return err
+func printSteps(w io.Writer, b *tally.Board) {
+	steps := b.Steps
+	if len(steps) == 0 {
+		return
 	}
 	heading(w, "Step by step on %s", b.Name)
 	first := steps[0].Second
@@ -81,7 +78,6 @@ func printSteps(w io.Writer, t *tally.Tally, b *tally.Board) error {
 			signed(s.Difference.Difference), figure(s.First.Total, quantity.Watt))
 	}
 	tb.print(w)
-	return nil
 }
 
 // signed prints a difference with its sign, plus included.

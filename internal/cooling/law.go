@@ -186,6 +186,9 @@ func (c *Cooling) ownVariance(r *Reading) (float64, error) {
 // scatter adds to each rise an input of its own. Estimated together, they are
 // one component as far as degrees of freedom go.
 func (c *Cooling) scatter(p *Point, l *Law, used []*Reading, rises []gum.Value) []gum.Value {
+	for i, r := range used {
+		r.scattered = rises[i]
+	}
 	if l.Scatter == 0 {
 		return rises
 	}

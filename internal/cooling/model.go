@@ -184,14 +184,6 @@ func (c *Cooling) lnFactor(m *Model, where heat.Where) (gum.Value, error) {
 			used = append(used, r)
 		}
 	}
-	if len(used) == 0 { // no scatter was found, so none was added
-		for _, r := range m.At.Readings {
-			if !r.LeftOut && r.Unsettled == nil {
-				r.scattered = r.Rise.Value
-				used = append(used, r)
-			}
-		}
-	}
 	n := len(used)
 	vs := []gum.Value{m.args[argEmissivity], m.args[argSpeed], m.args[argInterface]}
 	w, sum := make([]float64, n), 0.0

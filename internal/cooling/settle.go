@@ -117,7 +117,9 @@ func Settle(seconds, celsius []float64, room float64, air study.AirMotion) (*Set
 	s.U, s.DOF = math.Hypot(middle.StdErr[0], band), float64(middle.DOF)
 	s.Last = room + middle.Fitted[len(seconds)-1]
 	first = room + middle.Coef[1]
-	if two, err := fit.Settling(seconds, celsius, fit.SettlingOptions{Terms: 2}); err == nil && better(two.Fit, middle) {
+	if !patterned(middle.Residuals) {
+		// One body describes it; a second is not looked for.
+	} else if two, err := fit.Settling(seconds, celsius, fit.SettlingOptions{Terms: 2}); err == nil && better(two.Fit, middle) {
 		shift := s.Final - s.Exponential
 		s.TwoTerms, s.Tau, s.Last = true, two.Terms[0].Tau, two.Last
 		s.Final = two.Final + shift/2
@@ -134,6 +136,13 @@ func Settle(seconds, celsius []float64, room float64, air study.AirMotion) (*Set
 		s.Warnings = append(s.Warnings, fmt.Sprintf("%.0f %% of the change was seen: a slower part, such as the board's, may still follow", 100*s.Seen))
 	}
 	return s, nil
+}
+
+// patterned tells whether residuals follow one another: a correlation of
+// neighbours beyond two of its standard deviations 1/√n.
+func patterned(residuals []float64) bool {
+	m, err := fit.Summarize(residuals)
+	return err == nil && m.Lag1 > 2/math.Sqrt(float64(m.N))
 }
 
 // better tells whether two exponentials describe a series better than the power

@@ -164,6 +164,34 @@ func TestWithoutTheFan(t *testing.T) {
 	}
 }
 
+// Readings that scatter no more than their display explains get no scatter, and
+// still set the model.
+func TestNoScatter(t *testing.T) {
+	tl := tallied(t, example.Seed, described)
+	power := map[string]float64{}
+	for _, s := range tl.Board("Otter").States {
+		power[s.State.Name] = s.Total.Estimate
+	}
+	for _, x := range tl.Study.Sittings {
+		for _, st := range x.Steps {
+			for _, n := range st.Temperatures {
+				if p := power[st.State]; x.Board == "Otter" && p > 0 {
+					a := map[string]float64{"case": casePerWatt, "sink": sinkPerWatt}[n.Name]
+					n.Reading.Entry = *entry(t, quantity.Format(x.Room.Value()+a*math.Pow(p, trueExponent), quantity.Celsius, 6)+" ± 0.5 °C", quantity.Celsius)
+				}
+			}
+		}
+	}
+	c := run(t, tl, Options{Board: "Otter"})
+	b := c.Boards[0]
+	if l := b.Named("case").Law; l.Scatter != 0 || !l.Assessed {
+		t.Errorf("scatter %g", l.Scatter)
+	}
+	if b.Model == nil || !b.Model.Calibrated || !b.Model.Measured {
+		t.Errorf("%+v, %v", b.Model, b.NoModel)
+	}
+}
+
 // The board beside the sink, and the board alone.
 func TestBoardBeside(t *testing.T) {
 	beside := strings.Replace(described, "    chip side:", "    board: {width: 100 mm, height: 70 mm, thickness: 1.6 mm, planes: 1}\n    chip side:", 1)

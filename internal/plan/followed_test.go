@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -139,4 +140,41 @@ func atBench(t *testing.T, m *maker, v variant, x Target) float64 {
 		t.Errorf("%s: only %d of %d intervals hold the truth", x.Name(), held, benches)
 	}
 	return mean
+}
+
+// What is left out of a target's own study changes nothing: its prediction is
+// that of the whole plan tallied at once.
+func TestPartIsLikeTheWhole(t *testing.T) {
+	s, _, err := studyfile.Read("heron.yaml", []byte(strings.NewReplacer("states: {idle: {}, busy: {}}", "states: {a: {}, idle: {}, b: {}, busy: {}, c: {}}",
+		"busy: 41 mA", "otherwise: 41 mA", "idle: 2 A,", "idle: 2 A, otherwise: 2.1 A,").Replace(heron)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, passes := range []int{1, 2} {
+		sc := DefaultScheme()
+		sc.Passes = passes
+		m := &maker{scheme: sc, expect: expectations{s, nil}, order: map[string][]*study.State{"Heron": s.States}, bench: benchOf(s, time.Time{})}
+		v := variant{study: s, scheme: sc, meter: "meter"}
+		whole, err := tally.Run(m.planned(v, nil), tally.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range targets(s) {
+			p, err := m.predict(v, x, false)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := whole.State(x.First).Total
+			if x.Kind == study.ClaimDifference {
+				d, err := whole.Compare(whole.State(x.First), whole.State(x.Against))
+				if err != nil {
+					t.Fatal(err)
+				}
+				want = d.Difference
+			}
+			if math.Abs(p.Figure.Expanded/want.Expanded-1) > 1e-9 || math.Abs(p.Figure.Estimate-want.Estimate) > 1e-9 {
+				t.Errorf("%s: %.9f ± %.9f in part, %.9f ± %.9f in the whole", x.Name(), p.Figure.Estimate, p.Figure.Expanded, want.Estimate, want.Expanded)
+			}
+		}
+	}
 }

@@ -49,7 +49,7 @@ func (m *maker) predict(v variant, t Target, budget bool) (Prediction, error) {
 	s := m.planned(v, t.states())
 	// One comparison, so that the tally does not make all that suggest themselves.
 	s.Comparisons = []study.Comparison{{First: t.First, Second: t.First}}
-	s.Claims = nil
+	only(s, t.states())
 	ta, err := tally.Run(s, tally.Options{})
 	if err != nil {
 		return out, err

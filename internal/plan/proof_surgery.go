@@ -75,6 +75,9 @@ func untouched(tk *tally.Taken) bool {
 func (j judge) loops(tk *tally.Taken) gum.Value {
 	var parts []gum.Value
 	for _, rt := range tk.Rails {
+		if rt.Rail.Checks != "" {
+			continue // it reads a current that is counted already
+		}
 		for _, v := range rt.Visits {
 			for _, c := range v.Taps {
 				if c.Tap == nil || c.Tap.Loop == nil {

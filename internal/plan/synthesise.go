@@ -37,10 +37,38 @@ func (m *maker) planned(v variant, want []study.StateOn) *study.Study {
 			for _, x := range vs {
 				sit.Steps = append(sit.Steps, m.step(v, b, sit, x, want))
 			}
+			if want != nil {
+				sit.Steps = needed(sit.Steps)
+			}
 			out.Sittings = append(out.Sittings, sit)
 		}
 	}
 	return &out
+}
+
+// needed leaves out steps without readings, and zeros between which there are
+// none: only the zeros next to a reading count for it.
+func needed(steps []*study.Step) []*study.Step {
+	steps = slices.DeleteFunc(steps, func(st *study.Step) bool { return len(st.Rails) == 0 && len(st.Zeros) == 0 })
+	var out []*study.Step
+	for i, st := range steps {
+		if len(st.Rails) > 0 || i > 0 && len(steps[i-1].Rails) > 0 || i+1 < len(steps) && len(steps[i+1].Rails) > 0 {
+			out = append(out, st)
+		}
+	}
+	return out
+}
+
+// only keeps the wanted states, without what they are set to: nothing is asked
+// about factors here.
+func only(s *study.Study, want []study.StateOn) {
+	var states []*study.State
+	for _, st := range s.States {
+		if slices.ContainsFunc(want, func(on study.StateOn) bool { return on.State == st.Name }) {
+			states = append(states, &study.State{Name: st.Name})
+		}
+	}
+	s.States, s.Factors, s.Claims, s.Proofs, s.Cooling = states, nil, nil, nil, nil
 }
 
 func (m *maker) step(v variant, b *study.Board, sit *study.Sitting, x visit, want []study.StateOn) *study.Step {

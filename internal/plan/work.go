@@ -176,6 +176,9 @@ func (m *maker) trials(p *Plan, b *Board) []Task {
 func (m *maker) loopLoss(b *Board) (w float64) {
 	full := m.expect.fullest(b.Board)
 	for _, r := range b.Rails {
+		if r.Checks != "" {
+			continue
+		}
 		i := m.expect.of(b.Board, r.Rail, full).Amps / float64(max(1, len(r.Taps)))
 		for _, t := range r.Taps {
 			if t.Loop != nil {

@@ -90,11 +90,17 @@ type observation struct {
 	total gum.Value
 }
 
-// effects estimates what each factor adds on each board.
+// effects estimates what each factor adds on each board, and the steps.
 func (t *Tally) effects() error {
 	for _, b := range t.Boards {
 		var err error
 		if b.Effects, err = t.effectsOf(b); err != nil {
+			return err
+		}
+		if b.Effects == nil {
+			continue
+		}
+		if b.Steps, err = t.stepsOf(b); err != nil {
 			return err
 		}
 	}

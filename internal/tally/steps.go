@@ -7,12 +7,12 @@ type Step struct {
 	Factor, From, To string
 }
 
-// StepsOf walks from the state with every factor at its first level, changing
+// stepsOf walks from the state with every factor at its first level, changing
 // one factor at a time, always on to the lowest total that one change reaches
 // and that was not passed yet, until the fullest state or as far as that leads.
 // The steps are differences like any others: those within one sitting lose
 // what the sitting has in common.
-func (t *Tally) StepsOf(b *Board) ([]Step, error) {
+func (t *Tally) stepsOf(b *Board) ([]Step, error) {
 	at, full := barest(t, b), Fullest(b)
 	if at == nil {
 		return nil, nil

@@ -43,6 +43,8 @@ type Board struct {
 	// Effects is what each factor adds; nil where the study has no factors or
 	// the board fewer than two complete states.
 	Effects *Effects
+	// Steps lead from the barest state to the fullest, one factor at a time.
+	Steps []Step
 }
 
 // Options change how a study is tallied.

@@ -465,6 +465,21 @@ func TestPlanABoard(t *testing.T) {
 	b.until(`!document.querySelector("[data-pins]").hidden && document.querySelector("[data-pins]").textContent.includes("core, opening")`)
 	b.fits()
 	b.picture("bench-planned-360")
+
+	// The rest of the first state, and its total among the results. By hand:
+	// (345 − 0.3) mV · 10 mA/mV · 1.004 · 0.953 V = 3.298 W; pll (61 + 0.8) mV ·
+	// 1 mA/mV / 5 · 2.49 V = 31 mW; io between 0 and 5 mA at 3.3 V, 8 mW.
+	for _, text := range []string{"345", "953", "61", "2.49"} {
+		b.do(chromedp.Focus("#entry"))
+		b.keys(text + kb.Enter)
+	}
+	b.until("window.railtallyQueue.list().length === 0")
+	b.until(`document.querySelector("#bench-lanes").textContent.includes("3.337")`)
+	b.open(at("studies", p.StudyID, "results"))
+	if text := eval[string](b, "document.querySelector('main').textContent"); !strings.Contains(text, "3.337") || !strings.Contains(text, "bare") {
+		t.Errorf("the results say %.600s", text)
+	}
+	b.picture("bench-results-360")
 }
 
 // planRails fills the form of three rails, one by one.
@@ -515,7 +530,7 @@ func (b *browser) pinTheCore(t *testing.T) {
 	}
 	b.do(chromedp.SetUploadFiles("input[type=file]", []string{file}))
 	b.click("form[enctype] button")
-	b.until("location.pathname.includes('/plan/photos/') && !!document.querySelector('[data-stage]')")
+	b.until("location.pathname.includes('/plan/photos/') && !!document.querySelector('#photo-stage[data-ready]')")
 	b.fits()
 	box := eval[[]float64](b, `(() => { const r = document.querySelector("[data-stage]").getBoundingClientRect(); return [r.left + r.width * 0.25, r.top + r.height * 0.5]; })()`)
 	b.do(chromedp.MouseClickXY(box[0], box[1]))

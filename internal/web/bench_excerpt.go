@@ -57,8 +57,7 @@ func (o *order) excerpt(s *wanted, c candidate, e quantity.Entry) *excerpt {
 		return st != x.step && len(st.Zeros) == 0 && len(st.Rails) == 0
 	})
 	whole := *o.record.Study
-	whole.Boards, whole.Sittings = []*study.Board{o.board}, []*study.Sitting{&sitting}
-	whole.Comparisons, whole.Claims = nil, nil // they may be about other boards
+	whole.Sittings, whole.Comparisons, whole.Claims = []*study.Sitting{&sitting}, nil, nil
 	whole.States = append(slices.Clone(whole.States), &study.State{Name: earlier})
 	x.study, _ = notebook.Finished(&whole)
 	return x
@@ -139,5 +138,24 @@ func (x *excerpt) faults() []study.Fault {
 	}
 	sitting.Steps = slices.DeleteFunc(sitting.Steps, func(st *study.Step) bool { return st.State == "" && len(st.Zeros) == 0 })
 	probe.Sittings = []*study.Sitting{&sitting}
-	return study.Check(&probe)
+	return x.o.hinders(&probe)
+}
+
+// hinders lists the faults of a study that keep this board's readings from being
+// computed: what is wrong elsewhere in the plan is told there.
+func (o *order) hinders(s *study.Study) []study.Fault {
+	var out []study.Fault
+	for _, f := range study.Check(s) {
+		switch f.Path[0] {
+		case "boards":
+			if len(f.Path) > 1 && f.Path[1] != o.board.Name {
+				continue
+			}
+		case "sittings", "instruments", "factors", "states", "level", "stale zero":
+		default:
+			continue
+		}
+		out = append(out, f)
+	}
+	return out
 }

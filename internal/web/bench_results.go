@@ -30,10 +30,9 @@ func (o *order) results(v *benchView, here *wanted) error {
 			sitting.Steps = append(sitting.Steps, st)
 		}
 	}
-	whole.Boards, whole.Sittings = []*study.Board{o.board}, []*study.Sitting{&sitting}
-	whole.Comparisons, whole.Claims = nil, nil // they may be about other boards
+	whole.Sittings, whole.Comparisons, whole.Claims = []*study.Sitting{&sitting}, nil, nil
 	done, _ := notebook.Finished(&whole)
-	if v.Trouble = study.Check(done); len(v.Trouble) > 0 {
+	if v.Trouble = o.hinders(done); len(v.Trouble) > 0 {
 		return nil
 	}
 	t, err := tally.Run(done, tally.Options{})

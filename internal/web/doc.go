@@ -57,6 +57,15 @@
 // Assets: a file in static/ is served under an address that holds its hash;
 // templates call {{asset "bench.css"}}. Names are unique whatever the folder.
 //
+// # How pages are tested
+//
+// Handlers with ask and contains, and in a real browser with newBrowser: open,
+// click, fill, keys, until, look (width and theme), fits, accessible (axe-core)
+// and picture, which writes what the page looks like to the folder that the flag
+// -shots names:
+//
+//	go test ./internal/web -run Screens -shots pages
+//
 // # What keeps strangers out
 //
 // Every request passes, in this order: headers (a policy without inline script

@@ -225,7 +225,7 @@ func faultPath(id int64, f study.Fault) string {
 
 func questionValues(p *study.Study) url.Values {
 	return url.Values{
-		"question": {p.Question}, "note": {p.Note}, "level": {fmt.Sprintf("%.6g %%", 100*p.Level)},
+		"question": {p.Question}, "remark": {p.Note}, "level": {fmt.Sprintf("%.6g %%", 100*p.Level)},
 		"equalwithin": {entryText(p.EqualWithin)}, "stalezero": {entryText(p.StaleZero)},
 	}
 }
@@ -236,7 +236,7 @@ func questionFields(f *form) []field {
 		f.fill(field{Name: "level", Label: "Coverage probability", Hint: "95 % unless you have a reason."}),
 		f.fill(field{Name: "equalwithin", Label: "Equal within", Hint: "60 mW: smaller differences do not matter to you."}),
 		f.fill(field{Name: "stalezero", Label: "A zero is old after", Hint: "30 min unless said."}),
-		f.fill(field{Name: "note", Label: "Note", Kind: "area", Rows: 3, Wide: true}),
+		f.fill(field{Name: "remark", Label: "Note", Kind: "area", Rows: 3, Wide: true}),
 	}
 }
 
@@ -245,7 +245,7 @@ func (s *Server) saveQuestion(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	question, note := f.Text("question", true), strings.TrimSpace(f.Raw("note"))
+	question, note := f.Text("question", true), strings.TrimSpace(f.Raw("remark"))
 	level := study.DefaultLevel
 	if e := f.Quantity("level", quantity.None, "%"); e != nil {
 		if level = e.Value(); !(level >= 0.5 && level <= 0.9999) {

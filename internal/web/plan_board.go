@@ -138,7 +138,7 @@ func (s *Server) saveBoard(w http.ResponseWriter, r *http.Request) error {
 		}
 		nameFree(f, name, was, boardNames(p))
 		b.Name, b.Chip, b.Note = name, chip, note
-		renamed(p, map[string]string{was: name}, nil, nil)
+		renamed(p, names{boards: map[string]string{was: name}})
 		return nil
 	}, func(p *problem) error { return s.boardPage(w, r, was, f, p) }, at("studies", id, "plan", "boards", name), renames...)
 }

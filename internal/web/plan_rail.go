@@ -129,14 +129,18 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 				gone := func(x *study.Rail) bool { return x.Name == was }
 				b.Rails, b.Inputs = slices.DeleteFunc(b.Rails, gone), slices.DeleteFunc(b.Inputs, gone)
 			}
+			dropDangling(p)
 			return nil
 		}, func(p *problem) error { return s.railPage(w, r, f, p) }, at("studies", id, "plan", "boards", board))
 	}
-	rail, input := readRail(f, plan.Study)
+	old := &study.Rail{}
+	if b := plan.Study.Board(board); b != nil && b.Rail(was) != nil {
+		old = b.Rail(was)
+	}
+	rail, input := readRail(f, old)
 	var renames []notebook.Rename
-	if b := plan.Study.Board(board); b != nil && was != newRail && f.OK() {
-		renames = railRenames(b.Rail(was), rail, board)
-		keepRest(b.Rail(was), rail)
+	if old.Name != "" && f.OK() {
+		renames = railRenames(old, rail, board)
 	}
 	to := at("studies", id, "plan", "boards", board)
 	if f.Checked("another") {
@@ -148,6 +152,7 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 			return notFound("the plan has no board of that name any more")
 		}
 		putRail(f, b, was, rail, input)
+		renamed(p, names{board: board, rails: map[string]string{was: rail.Name}})
 		return nil
 	}, func(p *problem) error { return s.railPage(w, r, f, p) }, to, renames...)
 }
@@ -155,9 +160,6 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 // railRenames lets what was recorded follow the names of a rail and its phases.
 func railRenames(old, now *study.Rail, board string) []notebook.Rename {
 	var out []notebook.Rename
-	if old == nil {
-		return nil
-	}
 	if old.Name != now.Name {
 		out = append(out, notebook.Rename{What: notebook.NamedRail, In: board, From: old.Name, To: now.Name})
 	}
@@ -174,11 +176,11 @@ func railRenames(old, now *study.Rail, board string) []notebook.Rename {
 // putRail sets a rail in the place of the one it was, or behind the others. What
 // hangs on it follows its name.
 func putRail(f *form, b *study.Board, was string, rail *study.Rail, input bool) {
-	names := []string{}
+	var taken []string
 	for _, x := range append(slices.Clone(b.Rails), b.Inputs...) {
-		names = append(names, x.Name)
+		taken = append(taken, x.Name)
 	}
-	nameFree(f, rail.Name, was, names)
+	nameFree(f, rail.Name, was, taken)
 	into, other := &b.Rails, &b.Inputs
 	if input {
 		into, other = other, into
@@ -190,9 +192,17 @@ func putRail(f *form, b *study.Board, was string, rail *study.Rail, input bool) 
 	} else {
 		*into = append(*into, rail)
 	}
-	for _, x := range b.Rails {
+	for _, x := range append(slices.Clone(b.Rails), b.Inputs...) {
 		if x.From != nil && x.From.Rail == was {
 			x.From.Rail = rail.Name
+		}
+		if x.Checks == was {
+			x.Checks = rail.Name
+		}
+		for i := range x.Feeds {
+			if x.Feeds[i] == was {
+				x.Feeds[i] = rail.Name
+			}
 		}
 	}
 }

@@ -201,10 +201,12 @@ func tapValues(v url.Values, k string, t *study.Tap) {
 }
 
 // readRail understands the form of a rail; what is wrong is noted beside its
-// field.
-func readRail(f *form, p *study.Study) (rail *study.Rail, input bool) {
-	rail = &study.Rail{Name: f.Text("name", true), Feed: study.Feed(f.Raw("feed")), Converter: study.Converter(f.Raw("converter")),
-		Aside: f.Checked("aside"), Note: f.Text("note", false)}
+// field. What the form does not ask for stays as it was in the old one.
+func readRail(f *form, old *study.Rail) (rail *study.Rail, input bool) {
+	rail = new(*old)
+	rail.Name, rail.Feed, rail.Converter = f.Text("name", true), study.Feed(f.Raw("feed")), study.Converter(f.Raw("converter"))
+	rail.Aside, rail.Note = f.Checked("aside"), f.Text("note", false)
+	rail.Taps, rail.Bound, rail.From, rail.Others = nil, nil, nil, nil
 	if e := written(f.Quantity("nominal", quantity.Volt, "V")); e != nil {
 		rail.Nominal = *e
 	} else {
@@ -217,14 +219,18 @@ func readRail(f *form, p *study.Study) (rail *study.Rail, input bool) {
 	} else {
 		n := phases(f)
 		for i := range n {
-			if t := readTap(f, "."+strconv.Itoa(i), n); t != nil {
+			if t := readTap(f, "."+strconv.Itoa(i), n, old.Taps[min(i, len(old.Taps)):]); t != nil {
 				rail.Taps = append(rail.Taps, t)
 			}
 		}
 	}
 	if parent := f.Raw("parent"); parent != "" {
-		rail.From = &study.Supply{Rail: parent, Through: study.Through(f.Raw("through")),
-			Efficiency: written(f.Quantity("efficiency", quantity.None, "%")), Own: written(f.Quantity("own", quantity.Ampere, "mA"))}
+		rail.From = &study.Supply{}
+		if old.From != nil {
+			*rail.From = *old.From
+		}
+		rail.From.Rail, rail.From.Through = parent, study.Through(f.Raw("through"))
+		rail.From.Efficiency, rail.From.Own = written(f.Quantity("efficiency", quantity.None, "%")), written(f.Quantity("own", quantity.Ampere, "mA"))
 		if rail.From.Through == "" {
 			f.Fault("through", "what stands between the two?", "wire, linear or converter")
 		}
@@ -247,12 +253,19 @@ func readRail(f *form, p *study.Study) (rail *study.Rail, input bool) {
 	return rail, f.Checked("input")
 }
 
-func readTap(f *form, k string, n int) *study.Tap {
+// readTap reads one tap; was begins with the one that stood in its place.
+func readTap(f *form, k string, n int, was []*study.Tap) *study.Tap {
 	parts := unlisted(f.Raw("way"+k), 3)
 	if parts == nil {
 		return nil
 	}
-	t := &study.Tap{Kind: study.TapKind(parts[0]), Instrument: parts[1], Range: parts[2], Turns: 1, Reversed: f.Checked("reversed" + k)}
+	t := &study.Tap{}
+	if len(was) > 0 && string(was[0].Kind) == parts[0] {
+		t = new(*was[0])
+	}
+	old := t.Resistor
+	t.Kind, t.Instrument, t.Range, t.Turns, t.Reversed = study.TapKind(parts[0]), parts[1], parts[2], 1, f.Checked("reversed"+k)
+	t.Name, t.Loop, t.Resistor, t.Winding, t.Meter, t.MeterRange = "", nil, nil, nil, "", ""
 	if n > 1 {
 		t.Name = f.Text("phase"+k, true)
 	}
@@ -272,6 +285,9 @@ func readTap(f *form, k string, n int) *study.Tap {
 	}
 	if t.Instrument == "" {
 		t.Resistor = &study.ShuntValue{}
+		if old != nil {
+			*t.Resistor = *old // how it answers to temperature
+		}
 		if e := written(f.Quantity("resistor"+k, quantity.Ohm, "mΩ")); e != nil {
 			t.Resistor.Resistance = *e
 		} else {
@@ -289,18 +305,4 @@ func readTap(f *form, k string, n int) *study.Tap {
 		t.Meter, t.MeterRange = m[0], m[1]
 	}
 	return t
-}
-
-// keepRest lets a rail keep what its form does not ask for: how a resistor
-// answers to temperature.
-func keepRest(old, now *study.Rail) {
-	if old == nil {
-		return
-	}
-	for i, t := range now.Taps {
-		if i < len(old.Taps) && t.Resistor != nil && old.Taps[i].Resistor != nil && t.Kind == old.Taps[i].Kind {
-			was := old.Taps[i].Resistor
-			t.Resistor.TempCo, t.Resistor.Heating, t.Resistor.EMF = was.TempCo, was.Heating, was.EMF
-		}
-	}
 }

@@ -174,11 +174,12 @@ func (s *Server) saveFactors(w http.ResponseWriter, r *http.Request) error {
 		if len(levels) == 0 {
 			f.Fault("levels"+k, "a factor has levels", "0, 1, 4, set apart by commas")
 		}
-		x := &study.Factor{Name: name, Levels: levels}
+		x := &study.Factor{}
 		if i < len(old.Study.Factors) {
 			was[old.Study.Factors[i].Name] = name
-			x.Note = old.Study.Factors[i].Note
+			*x = *old.Study.Factors[i]
 		}
+		x.Name, x.Levels = name, levels
 		factors = append(factors, x)
 	}
 	return s.revise(w, r, f, "factors", func(p *study.Study) error {
@@ -199,7 +200,7 @@ func (s *Server) saveFactors(w http.ResponseWriter, r *http.Request) error {
 			}
 			st.Levels = levels
 		}
-		renamed(p, nil, nil, was)
+		renamed(p, names{factors: was})
 		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, f, nil, nil, p) }, at("studies", id, "plan", "states"))
@@ -238,7 +239,11 @@ func (s *Server) saveStates(w http.ResponseWriter, r *http.Request) error {
 		if x.Fault != nil {
 			f.Fault("states", x.Fault.Message, x.Fault.Accept)
 		}
-		st := &study.State{Name: x.Name, Note: x.Note}
+		st := &study.State{}
+		if old := plan.Study.State(x.Was); old != nil {
+			*st = *old // what the grid does not ask for stays
+		}
+		st.Name, st.Note, st.Levels = x.Name, x.Note, nil
 		for j, factor := range plan.Study.Factors {
 			if j < len(x.Levels) {
 				st.Levels = append(st.Levels, study.Level{Factor: factor.Name, Value: x.Levels[j]})
@@ -251,11 +256,11 @@ func (s *Server) saveStates(w http.ResponseWriter, r *http.Request) error {
 	}
 	return s.revise(w, r, f, "states", func(p *study.Study) error {
 		p.States = states
-		names := map[string]string{}
+		to := map[string]string{}
 		for _, x := range renames {
-			names[x.From] = x.To
+			to[x.From] = x.To
 		}
-		renamed(p, nil, names, nil)
+		renamed(p, names{states: to})
 		dropDangling(p)
 		return nil
 	}, func(p *problem) error { return s.statesPage(w, r, nil, rows, f.fault("states"), p) }, at("studies", id, "plan"), renames...)

@@ -233,9 +233,9 @@ func TestPlanOfAStudy(t *testing.T) {
 	id := importExample(t, nb)
 	path := at("studies", id, "plan", "question")
 	contains(t, ask(t, s, "POST", path, based(t, nb, id, url.Values{"question": {"Less?"}, "level": {"120"}, "equalwithin": {"some"}})), 422, `value="some"`, "50 % to 99.99 %")
-	contains(t, ask(t, s, "POST", path, based(t, nb, id, url.Values{"question": {"Less?"}, "level": {"99"}, "equalwithin": {"0,05"}, "stalezero": {"20"}, "note": {"two\nlines"}})), 303)
+	contains(t, ask(t, s, "POST", path, based(t, nb, id, url.Values{"question": {"Less?"}, "level": {"99"}, "equalwithin": {"0,05"}, "stalezero": {"20"}, "remark": {"two\nlines"}})), 303)
 	p := planNow(t, nb, id)
-	if p.Study.Question != "Less?" || p.Study.Level != 0.99 || p.Study.EqualWithin.Value() != 0.05 || p.Study.StaleZero.Value() != 1200 || p.Draft {
+	if p.Study.Question != "Less?" || p.Study.Level != 0.99 || p.Study.EqualWithin.Value() != 0.05 || p.Study.StaleZero.Value() != 1200 || p.Study.Note == "" || p.Draft {
 		t.Errorf("plan %+v", p.Study)
 	}
 	fillShelf(t, nb, p.Accepted)

@@ -12,15 +12,18 @@ func NuVertical(ra, pr float64) float64 {
 // NuUp is the mean Nusselt number of a hot horizontal plate facing up, on the
 // length area/perimeter. McAdams's constants with that length (Lloyd and Moran
 // 1974; Incropera eq. 9.30, 9.31) from Ra 1e4 to 1e11, the switch at 1e7; below
-// that Goldstein, Sparrow and Jones (1973), from memory, ±20 %.
+// that Goldstein, Sparrow and Jones (1973), from memory, ±20 %. Where one formula
+// ends above the next, its last value is held until the next has caught up, so
+// that a warmer plate never gives off less.
 func NuUp(ra float64) float64 {
+	root := math.Sqrt(math.Sqrt(ra))
 	switch {
 	case ra < 200:
 		return 0.96 * math.Pow(ra, 1.0/6)
 	case ra < 1e4:
-		return 0.59 * math.Sqrt(math.Sqrt(ra))
+		return math.Max(0.96*2.4183, 0.59*root) // 200^(1/6)
 	case ra < 1e7:
-		return 0.54 * math.Sqrt(math.Sqrt(ra))
+		return math.Max(0.59*10, 0.54*root)
 	}
 	return 0.15 * math.Cbrt(ra)
 }

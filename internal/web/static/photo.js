@@ -125,4 +125,5 @@
   document.addEventListener("railtally:refreshed", size);
   window.addEventListener("resize", size);
   size();
+  stage.dataset.ready = "yes";
 })();
