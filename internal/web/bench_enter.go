@@ -156,6 +156,9 @@ func (b *bench) keepNew(r *http.Request, e *sent) (kept, error) {
 	for range 3 {
 		var ack notebook.Ack
 		if ack, err = b.s.nb.Append(ctx, d); err == nil {
+			if ack.Warning != "" && state == "" {
+				return b.beside(r, ack), b.tidy(r, ack.ID)
+			}
 			return b.beside(r, ack), nil
 		}
 		if notebook.CodeOf(err) != notebook.Invalid {
@@ -254,60 +257,4 @@ func (b *bench) enterByForm(w http.ResponseWriter, r *http.Request, e *sent) err
 		to += "?at=" + url.QueryEscape(next.ID())
 	}
 	return seeOther(w, r, to)
-}
-
-// undo takes back what an entry said; taking that back again redoes it.
-func (b *bench) undo(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	id, err := strconv.ParseInt(f.Raw("id"), 10, 64)
-	if err != nil {
-		return badRequest("nothing says what is to be undone", "Load the page again.")
-	}
-	_, taken := b.wall(f.Raw("taken"))
-	origin := notebook.Origin{Key: f.Raw("key"), Device: b.s.device(r), Why: "undo", Taken: taken}
-	do := b.s.nb.Undo
-	if f.Checked("redo") {
-		do, origin.Why = b.s.nb.Redo, "redo"
-	}
-	ack, err := do(r.Context(), notebook.AnEntry, id, origin)
-	if wantsJSON(r) {
-		k := answer(ack)
-		status := http.StatusOK
-		if err != nil {
-			p := explain(err)
-			k, status = kept{Error: p.Text, Accept: p.Do}, p.Status
-		}
-		return sendJSON(w, r, status, k)
-	}
-	if err != nil {
-		return err
-	}
-	return seeOther(w, r, "/studies/"+r.PathValue("study")+"/bench/"+r.PathValue("sitting")+"?at="+url.QueryEscape(f.Raw("at")))
-}
-
-// choose lets an entry that was set aside take the place of the one that stands.
-func (b *bench) choose(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	aside, err1 := strconv.ParseInt(f.Raw("aside"), 10, 64)
-	head, err2 := strconv.ParseInt(f.Raw("head"), 10, 64)
-	if err1 != nil || err2 != nil {
-		return badRequest("nothing says which entry is meant", "Load the page again.")
-	}
-	e, err := b.s.nb.Entry(r.Context(), aside)
-	if err != nil {
-		return err
-	}
-	_, err = b.s.nb.Correct(r.Context(), head, e.Content, notebook.Origin{
-		Key: f.Raw("key"), Device: b.s.device(r), Who: e.Who, Why: "chosen over the other of two entries", Taken: b.s.now()})
-	if err != nil {
-		return err
-	}
-	flash(w, "Chosen: "+entered(&e)+".")
-	return seeOther(w, r, "/studies/"+r.PathValue("study")+"/bench/"+r.PathValue("sitting"))
 }

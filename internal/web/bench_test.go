@@ -324,6 +324,45 @@ func TestCorrectAndUndo(t *testing.T) {
 	}
 }
 
+// A step of zeros whose only zero was undone does not count, and does again when
+// the zero is read anew or brought back: at no time is the study unsound by it.
+func TestUndoneZeros(t *testing.T) {
+	d := newDesk(t)
+	sound := func(when string, zeros int) {
+		t.Helper()
+		x, err := d.nb.Study(t.Context(), d.id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if faults := study.Check(x); len(faults) > 0 {
+			t.Errorf("%s: %v", when, faults)
+		}
+		if n := len(currentEntries(t, d, notebook.Zero)); n != zeros {
+			t.Errorf("%s: %d zeros, want %d", when, n, zeros)
+		}
+		steps := x.Sittings[len(x.Sittings)-1].Steps
+		if len(steps) != zeros {
+			t.Errorf("%s: %d steps, want %d", when, len(steps), zeros)
+		}
+	}
+	v := zeroEntry(visitKey(d.sitting, "", 1), "red clamp", "low", "0.3")
+	v.Set("key", "one")
+	first := said1[kept](t, askJSON(t, d.s, d.base+"/entries", v))
+	sound("read", 1)
+	undone := said1[kept](t, askJSON(t, d.s, d.base+"/undo", url.Values{"id": {itoa(first.ID)}}))
+	sound("undone", 0)
+	redone := said1[kept](t, askJSON(t, d.s, d.base+"/undo", url.Values{"id": {itoa(undone.ID)}, "redo": {"yes"}}))
+	sound("redone", 1)
+	said1[kept](t, askJSON(t, d.s, d.base+"/undo", url.Values{"id": {itoa(redone.ID)}}))
+	sound("undone again", 0)
+	v.Set("key", "two")
+	v.Set("text", "0.4")
+	if k := said1[kept](t, askJSON(t, d.s, d.base+"/entries", v)); !k.OK || k.Aside {
+		t.Errorf("read anew: %+v", k)
+	}
+	sound("read anew", 1)
+}
+
 // A script's entry that cannot be kept says why, as JSON, and keeps nothing.
 func TestRefusedEntries(t *testing.T) {
 	d := newDesk(t)
