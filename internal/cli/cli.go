@@ -81,12 +81,18 @@ readings to a page that can be published.`,
 
 // wrapArgs makes a wrong number of arguments count as wrong use.
 func wrapArgs(c *cobra.Command) {
-	if check := c.Args; check != nil {
-		c.Args = func(cmd *cobra.Command, args []string) error {
-			if err := check(cmd, args); err != nil {
-				return usage{fmt.Errorf("%s: %w", cmd.Name(), err)}
-			}
+	check := c.Args
+	if check == nil {
+		return
+	}
+	c.Args = func(cmd *cobra.Command, args []string) error {
+		err := check(cmd, args)
+		switch {
+		case err == nil:
 			return nil
+		case !cmd.HasParent():
+			return usage{err}
 		}
+		return usage{fmt.Errorf("%s: %w: the form is %q", cmd.Name(), err, cmd.UseLine())}
 	}
 }

@@ -19,9 +19,12 @@ func printTally(w io.Writer, t *tally.Tally, allRails bool) error {
 	for _, s := range t.Answer() {
 		fmt.Fprint(w, wrap("  ", s, textWidth))
 	}
-	fmt.Fprint(w, wrap("  ", t.LevelText()+".", textWidth))
+	if tally.Measured(t) {
+		fmt.Fprint(w, wrap("  ", t.LevelText()+".", textWidth))
+	}
 	for _, b := range t.Boards {
 		printTotals(w, b)
+		printWarnings(w, b)
 	}
 	for _, b := range t.Boards {
 		for _, s := range b.States {
@@ -86,6 +89,15 @@ func printTotals(w io.Writer, b *tally.Board) {
 		tb.add(s.State.Name, strings.Join(levels, ", "), total, strings.Join(sittings, ", "))
 	}
 	tb.print(w)
+}
+
+// printWarnings prints what the linear evaluation of a total could not see.
+func printWarnings(w io.Writer, b *tally.Board) {
+	for _, s := range b.States {
+		for _, text := range s.Total.Warnings {
+			fmt.Fprint(w, wrap("  ", s.State.Name+": "+text, textWidth))
+		}
+	}
 }
 
 func printRails(w io.Writer, s *tally.State) {
@@ -197,7 +209,7 @@ func printSittings(w io.Writer, t *tally.Tally) {
 	}
 	text := "The readings explain that; nothing was added for the sitting."
 	if t.Sittings.SD > 0 {
-		text = fmt.Sprintf("Beyond what the readings explain, a sitting shifts all totals by %s (one standard deviation, %s); this is in the intervals.",
+		text = fmt.Sprintf("Beyond what the readings explain, a sitting shifts all totals by %s (one standard deviation, %s). This is in the intervals of totals and differences, but not of single rails: which rail it falls on is not known.",
 			quantity.Format(t.Sittings.SD, quantity.Watt, 2), degrees(t.Sittings.DOF))
 	}
 	fmt.Fprint(w, wrap("  ", text, textWidth))
@@ -227,17 +239,15 @@ func printFindings(w io.Writer, t *tally.Tally) {
 
 func printSimulation(w io.Writer, sim *tally.Simulation) {
 	heading(w, "By simulation (%d trials, seed %d)", sim.Trials, sim.Seed)
-	tb := newTable("figure", ">linear", ">simulated", ">interval", "to two digits")
+	tb := newTable("figure", ">linear interval", ">simulated interval", "to two digits")
 	for _, f := range sim.Figures {
 		agree := "agrees"
 		if !f.Validation.Valid {
 			agree = "differs"
 		}
-		m := f.Simulated
 		p := quantity.Scale(quantity.Watt, f.Linear.Estimate, f.Linear.Expanded)
-		half := m.Symmetric.Width() / 2
-		tb.add(f.Name, p.FormatU(f.Linear.Estimate, f.Linear.Expanded), p.FormatU(m.Mean, half),
-			fmt.Sprintf("%s to %s", p.Number(m.Symmetric.Lo, 4), p.Format(m.Symmetric.Hi, 4)), agree)
+		interval := func(lo, hi float64) string { return fmt.Sprintf("%s to %s", p.Number(lo, 4), p.Format(hi, 4)) }
+		tb.add(f.Name, interval(f.Linear.Lo(), f.Linear.Hi()), interval(f.Simulated.Symmetric.Lo, f.Simulated.Symmetric.Hi), agree)
 	}
 	tb.print(w)
 	fmt.Fprint(w, wrap("  ", "agrees: both ends of the interval match to the second digit of the standard uncertainty (JCGM 101 clause 8). differs: trust the simulated interval; the linear one takes every result for normal or Student t.", textWidth))

@@ -132,9 +132,12 @@ func (b *Bench) checkDriftKnown(p Place, z zeroes, se sensor) {
 	if _, timed := z.age(p.Sitting, p.Step); timed && se.drift > 0 {
 		return
 	}
+	do := "Take a zero after the last reading too."
+	if se.clamp {
+		do = "Take a zero after the last reading too, or record the clamp's zero drift and the times of the steps."
+	}
 	b.note(p.finding("drift-unknown", Note,
-		"There is a zero on one side of the readings only, and nothing says how far it drifts; drift of the zero is not in the uncertainty.",
-		"Take a zero after the last reading too, or record the clamp's zero drift and the times of the steps."))
+		"There is a zero on one side of the readings only, and nothing says how far it drifts; drift of the zero is not in the uncertainty.", do))
 }
 
 func (b *Bench) noteNoSpec(p Place, in *study.Instrument, r *study.Range) {

@@ -32,7 +32,8 @@ type sensor struct {
 	drift    float64                                   // amperes per second
 	position float64                                   // parts of the reading, half-width
 	limit    float64                                   // amperes through the jaw
-	unit     quantity.Unit                             // what the meter shows: volt or ampere
+	clamp    bool
+	unit     quantity.Unit // what the meter shows: volt or ampere
 }
 
 // Current is the model of one tap's current; see the package comment for the

@@ -52,6 +52,7 @@ func (b *Bench) clampSensor(p Place, tap *study.Tap) (sensor, error) {
 		drift:    r.ZeroDrift,
 		position: r.Position,
 		limit:    Limit(r),
+		clamp:    true,
 		unit:     quantity.Volt,
 	}, nil
 }

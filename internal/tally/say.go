@@ -27,6 +27,16 @@ func (t *Tally) Answer() []string {
 	return out
 }
 
+// Measured tells whether any state has a total.
+func Measured(t *Tally) bool {
+	for _, b := range t.Boards {
+		if Fullest(b) != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // Fullest returns the complete state of a board with the highest total, or nil.
 func Fullest(b *Board) *State {
 	var full *State
