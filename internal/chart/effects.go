@@ -9,7 +9,7 @@ import (
 )
 
 // Effects draws what each level of each factor adds, the boards side by side.
-// What being on costs is far larger and stands in the words above.
+// The base that they add to is far larger and stands in the words above.
 func Effects(t *tally.Tally, o Options) (*Drawing, error) {
 	o, err := o.settle()
 	if err != nil {
@@ -41,7 +41,7 @@ func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 			if err := finite(e.Base.Power, b.Name+": base"); err != nil {
 				return nil, "", err
 			}
-			said += fmt.Sprintf(" Being on, %s draws %s.", b.Name, written(e.Base.Power, quantity.Watt))
+			said += fmt.Sprintf(" %s draws %s %s.", b.Name, written(e.Base.Power, quantity.Watt), e.BaseName())
 		}
 	}
 	for _, f := range t.Study.Factors {

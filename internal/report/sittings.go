@@ -68,6 +68,12 @@ func (a *assembler) sittings() (*sittingsView, error) {
 func (a *assembler) sittingEffect() string {
 	e := a.t.Sittings
 	switch {
+	case e.Carried != nil && !e.Assessed:
+		return fmt.Sprintf("No state was measured in two sittings. The effect of a sitting is taken over from %s: a standard deviation of %s (%s of freedom). It is in the interval of every total.",
+			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
+	case e.Carried != nil:
+		return fmt.Sprintf("From the states that were measured in several sittings, together with %s, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total.",
+			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
 	case !e.Assessed && len(a.t.Study.Sittings) < 2:
 		return "All readings come from one sitting. What another day at the bench would change is not assessed, and no interval on this page allows for it."
 	case !e.Assessed:

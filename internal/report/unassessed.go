@@ -15,7 +15,7 @@ func (a *assembler) notAssessed() []string {
 		"What moves faster than the meters follow. Power is the product of the mean voltage and the mean current of a rail; what ripple of both together adds is not in it.",
 		"Anything that reaches the chip by a way that is not a listed rail, such as signal pins.",
 	}
-	if !a.t.Sittings.Assessed {
+	if !a.t.Sittings.Assessed && a.t.Sittings.Carried == nil {
 		out = append(out, "What another day at the bench would change: no state was measured in two sittings.")
 	}
 	var incomplete, bounded []string

@@ -29,5 +29,10 @@ func (a *assembler) inputs(s *tally.State) ([]string, error) {
 				append([]any{tk.Sitting.Name, rt.Rail.Name}, said...)...))
 		}
 	}
+	for _, u := range a.t.Upstream {
+		if u.On == s.On() {
+			out = append(out, prose(u.Sentence()))
+		}
+	}
 	return out, nil
 }

@@ -22,6 +22,8 @@ type view struct {
 	Totals      *picture
 	Boards      []*boardView
 	Differences *differencesView
+	Claims      []claimView
+	Effects     *effectsView
 	Budgets     []*budgetView
 	Sittings    *sittingsView
 	Recorded    []*recordedView
@@ -36,7 +38,7 @@ type view struct {
 
 // sections lists the anchors that the page itself uses.
 var sections = [...]string{
-	"top", "main", "answer", "totals", "rails", "differences", "opened", "budget", "sittings",
+	"top", "main", "answer", "totals", "rails", "differences", "claims", "effects", "opened", "budget", "sittings",
 	"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading", "contents",
 }
 
@@ -81,6 +83,10 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 		return nil, err
 	}
 	if v.Differences, err = a.differences(); err != nil {
+		return nil, err
+	}
+	v.Claims = a.claims()
+	if v.Effects, err = a.effects(); err != nil {
 		return nil, err
 	}
 	if v.Budgets, err = a.budgets(); err != nil {

@@ -94,6 +94,10 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 		return nil
 	}
 	x := b.Effects
+	if e.Factor == "" && !x.Plain {
+		r.Why = fmt.Sprintf("%s was never measured with every factor at its first level, so what being on alone takes is not known.", e.Board)
+		return nil
+	}
 	v := x.Base.Power.Value
 	if e.Factor != "" {
 		var ok bool

@@ -288,3 +288,30 @@ func TestRuleOfTheStudy(t *testing.T) {
 		t.Errorf("the claim's own rule: %+v", r)
 	}
 }
+
+// A board that was only measured with something attached says nothing of being
+// on alone: its base is named for what it is, and a claim about it is undecided.
+func TestBaseIsNamedForWhatItIs(t *testing.T) {
+	for _, c := range []struct {
+		states [][]string
+		name   string
+		why    string
+	}{
+		{[][]string{{"0", "none"}, {"4", "none"}}, "being on", ""},
+		{[][]string{{"1", "copy"}, {"4", "copy"}}, "being on with drives 1 and load copy", "never measured with every factor at its first level"},
+	} {
+		ta := factored(t, twoFactors, []string{"drives", "load"}, c.states, func(l []string) float64 {
+			if l[0] == "4" {
+				return 3
+			}
+			return 2
+		})
+		if got := ta.Boards[0].Effects.BaseName(); got != c.name {
+			t.Errorf("%v: base %q, want %q", c.states, got, c.name)
+		}
+		r := &ClaimResult{Claim: &study.Claim{Kind: study.ClaimShare, Effect: study.EffectOf{Board: "one"}}}
+		if err := ta.claimed(r); err != nil || !strings.Contains(r.Why, c.why) || (r.Why == "") != (c.why == "") {
+			t.Errorf("%v: %q, %v", c.states, r.Why, err)
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -27,8 +28,13 @@ type Effects struct {
 	// empty.
 	Problem string
 
-	Base  Effect   // the board with every factor at its first level
-	Terms []Effect // what each further level adds
+	// Base is the board with every factor at the first level that it was
+	// measured at, which Levels names. Plain tells that these are the study's
+	// first levels, so that the base is the board being on and nothing more.
+	Base   Effect
+	Levels []study.Level
+	Plain  bool
+	Terms  []Effect // what each further level adds
 	// Share is the base's part of the fullest state's total: what being on
 	// with nothing added costs.
 	Share   Figure
@@ -131,6 +137,7 @@ func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 	if out.Problem = d.confounded(); out.Problem != "" {
 		return out, nil
 	}
+	out.base(t.Study.Factors, obs)
 	totals := make([]gum.Value, len(obs))
 	for i, o := range obs {
 		totals[i] = o.total
@@ -148,6 +155,20 @@ func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 		return nil, fmt.Errorf("%s: effects: %w", b.Name, err)
 	}
 	return out, out.test(d, cov, obs)
+}
+
+// base notes which level of each factor the base stands for.
+func (e *Effects) base(factors []*study.Factor, obs []observation) {
+	e.Plain = true
+	for _, f := range factors {
+		for i, level := range f.Levels {
+			if slices.ContainsFunc(obs, func(o observation) bool { return o.state.State.Level(f.Name) == level }) {
+				e.Levels = append(e.Levels, study.Level{Factor: f.Name, Value: level})
+				e.Plain = e.Plain && i == 0
+				break
+			}
+		}
+	}
 }
 
 // estimate turns weights into effects, in total and rail by rail.
