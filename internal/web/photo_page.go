@@ -13,7 +13,17 @@ import (
 )
 
 func (s *Server) photoRoutes(rt *routes) {
-	rt.handleBody("POST /studies/{study}/photos", photoBytes+bodyLimit, s.addPhoto)
+	// One picture at a time: decoded, the largest takes a quarter of a gigabyte.
+	one := make(chan struct{}, 1)
+	rt.handleBody("POST /studies/{study}/photos", photoBytes+bodyLimit, func(w http.ResponseWriter, r *http.Request) error {
+		select {
+		case one <- struct{}{}:
+		case <-r.Context().Done():
+			return r.Context().Err()
+		}
+		defer func() { <-one }()
+		return s.addPhoto(w, r)
+	})
 	rt.handle("GET /studies/{study}/photos/{sum}", s.picture)
 	rt.handle("GET /studies/{study}/plan/photos/{photo}", s.showPhoto)
 	rt.handle("POST /studies/{study}/plan/photos/{photo}/remove", s.removePhoto)
