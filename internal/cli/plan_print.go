@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
@@ -138,43 +137,8 @@ func printOpenings(w io.Writer, b *plan.Board, all bool) {
 		}
 	}
 	tb.print(w)
-	printRemarks(w, b, all)
-}
-
-// printRemarks prints what is to be said of a board's openings, worst first; what
-// is only asked or noted is told once for all rails that it is about.
-func printRemarks(w io.Writer, b *plan.Board, all bool) {
-	type line struct {
-		plan.Remark
-		rails []string
-	}
-	for _, g := range []plan.Grade{plan.Wrong, plan.Doubtful, plan.Ask, plan.Note, plan.Sound} {
-		if g == plan.Sound && !all {
-			continue
-		}
-		var lines []*line
-		for _, r := range b.Rails {
-			for _, o := range r.Openings {
-				for _, k := range o.Remarks {
-					if k.Grade != g {
-						continue
-					}
-					i := slices.IndexFunc(lines, func(l *line) bool { return l.Code == k.Code && l.Do == k.Do })
-					if i < 0 || all || g == plan.Wrong || g == plan.Doubtful {
-						lines = append(lines, &line{k, []string{r.Name}})
-					} else if !slices.Contains(lines[i].rails, r.Name) {
-						lines[i].rails = append(lines[i].rails, r.Name)
-					}
-				}
-			}
-		}
-		for _, l := range lines {
-			about := l.rails[0]
-			if n := len(l.rails); n > 1 {
-				about += " (so too " + quantity.Join(l.rails[1:]) + ")"
-			}
-			fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", g), about+": "+l.Text+" "+l.Do, textWidth))
-		}
+	for _, k := range b.Remarks(all) {
+		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", k.Grade), k.About()+": "+k.Text+" "+k.Do, textWidth))
 	}
 }
 

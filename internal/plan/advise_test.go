@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -140,6 +141,9 @@ func TestCautionsWhereTheHandMoves(t *testing.T) {
 			}
 			return false
 		}
+		if i := slices.Index(task.Cautions, CautionPowerOff); i > 0 {
+			t.Errorf("power off is not the first caution: %v", task.Cautions)
+		}
 		if task.Phase == PhaseOpen && strings.Contains(task.Text, "close it with") && !(has(CautionPowerOff) && has(CautionStatic) && has(CautionFumes) && has(CautionLoop)) {
 			t.Errorf("soldering without its cautions: %+v", task)
 		}
@@ -147,8 +151,8 @@ func TestCautionsWhereTheHandMoves(t *testing.T) {
 			t.Errorf("first power without its caution: %+v", task)
 		}
 	}
-	for _, c := range []Caution{CautionMains, CautionPowerOff, CautionStatic, CautionFumes, CautionOneRail, CautionLoop, CautionFirst, CautionHot, CautionProbe, CautionCurrent, CautionOverload, CautionKnownLoad} {
-		if c.Text() == string(c) {
+	for _, c := range cautions {
+		if c.Text() == string(c) || c.Short() == string(c) {
 			t.Errorf("caution %q has no text", c)
 		}
 	}

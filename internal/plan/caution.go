@@ -1,5 +1,7 @@
 package plan
 
+import "slices"
+
 // Caution is what to mind at a step. They stand where the hand is about to move.
 // They inform; the board maker's instructions, the employer's rules and local
 // codes come first, and mains circuits belong to people licensed for them.
@@ -20,6 +22,51 @@ const (
 	CautionOverload  Caution = "overload"
 	CautionKnownLoad Caution = "load"
 )
+
+// cautions lists them in the order in which they are shown.
+var cautions = [...]Caution{CautionMains, CautionPowerOff, CautionStatic, CautionFumes, CautionOneRail, CautionLoop, CautionFirst,
+	CautionHot, CautionProbe, CautionCurrent, CautionOverload, CautionKnownLoad}
+
+// inOrder puts cautions into the order in which they are shown, each once.
+func inOrder(list []Caution) (out []Caution) {
+	for _, c := range cautions {
+		if slices.Contains(list, c) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Short is the caution for a hand that has read it whole before.
+func (c Caution) Short() string {
+	switch c {
+	case CautionMains:
+		return "No mains."
+	case CautionPowerOff:
+		return "Power off, every cable out, each rail below 0.5 V."
+	case CautionStatic:
+		return "Strap on, iron earthed."
+	case CautionFumes:
+		return "Fumes drawn off, eyes covered."
+	case CautionOneRail:
+		return "This rail only; photograph it."
+	case CautionLoop:
+		return "Soldered, held, insulated."
+	case CautionFirst:
+		return "Current limit set, load held back."
+	case CautionHot:
+		return "Hot parts."
+	case CautionProbe:
+		return "Sense wires, no probe on fine pins."
+	case CautionCurrent:
+		return "Leads back to the voltage jack."
+	case CautionOverload:
+		return "Fresh zero after an overload."
+	case CautionKnownLoad:
+		return "The resistor gets hot."
+	}
+	return string(c)
+}
 
 // Text is the caution in words.
 func (c Caution) Text() string {

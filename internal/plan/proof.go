@@ -159,7 +159,7 @@ func (j judge) knownLoads() (out []Proof, err error) {
 		must := a.Voltage.Value.Div(r)
 		added := a.Drawn.Value.Sub(b.Drawn.Value)
 		p, err := j.agree(Proof{Code: "known-load", Board: k.Board, Rail: k.Rail, State: k.With,
-			What: fmt.Sprintf("%s added by %s, and what was read", amps(must.Estimate()), k.Resistance.String())}, added.Sub(must), quantity.Ampere)
+			What: fmt.Sprintf("%s added by %s, and what was read", amps(must.Estimate()), asWritten(k.Resistance))}, added.Sub(must), quantity.Ampere)
 		if err != nil {
 			return nil, err
 		}

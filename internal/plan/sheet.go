@@ -13,6 +13,7 @@ import (
 	"railtally/internal/look"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
+	"railtally/internal/tally"
 )
 
 var (
@@ -51,6 +52,7 @@ type sheetView struct {
 	Questions         []string
 	Parts             []sheetPart
 	Rails             []sheetRail
+	Boards            []sheetBoard
 	Phases            []sheetPhase
 	Level             string
 	Stop              string // the caution that comes before everything
@@ -62,7 +64,12 @@ type sheetPart struct{ What, For string }
 
 type sheetRail struct {
 	Board, Name, Nominal, Feed, Current, Sensor, Loop, Drop string
-	Remarks                                                 []Remark
+}
+
+// sheetBoard is what is to be looked at before a board is opened.
+type sheetBoard struct {
+	Name    string
+	Remarks []BoardRemark
 }
 
 type sheetPhase struct {
@@ -81,7 +88,7 @@ type sheetTask struct {
 func sheetOf(p *Plan, program string) sheetView {
 	all, sittings := p.Takes()
 	v := sheetView{Question: p.Study.Question, Program: program, Seed: p.Seed, All: Minutes(all), Sittings: Minutes(sittings), Questions: p.Questions,
-		Level: quantity.FormatPercent(p.Study.Level, 3), Stop: CautionMains.Text()}
+		Level: tally.Percent(p.Study.Level), Stop: CautionMains.Text()}
 	for _, c := range p.Counsels {
 		v.Answers = append(v.Answers, c.Sentence())
 	}
@@ -90,14 +97,16 @@ func sheetOf(p *Plan, program string) sheetView {
 			x := sheetRailOf(b, r)
 			v.Rails = append(v.Rails, x)
 			v.Parts = append(v.Parts, partsOf(b, r)...)
-			for _, k := range x.Remarks {
-				if k.Grade == Wrong {
-					v.Wrong = append(v.Wrong, fmt.Sprintf("%s %s: %s %s", b.Name, r.Name, k.Text, k.Do))
-				}
+		}
+		remarks := b.Remarks(false)
+		v.Boards = append(v.Boards, sheetBoard{b.Name, remarks})
+		for _, k := range remarks {
+			if k.Grade == Wrong {
+				v.Wrong = append(v.Wrong, fmt.Sprintf("%s %s: %s %s", b.Name, k.About(), k.Text, k.Do))
 			}
 		}
 	}
-	n := 0
+	n, told := 0, map[Caution]bool{}
 	var phase *sheetPhase
 	took := time.Duration(0)
 	for _, t := range p.Work {
@@ -112,10 +121,20 @@ func sheetOf(p *Plan, program string) sheetView {
 		if strings.HasPrefix(t.Phase, "sitting") {
 			x.At = clockText(t.At)
 		}
+		// In full where a caution first comes, in short where it comes again.
+		var again []string
 		for _, c := range t.Cautions {
-			if c != CautionMains {
+			switch {
+			case c == CautionMains:
+			case told[c]:
+				again = append(again, c.Short())
+			default:
+				told[c] = true
 				x.Cautions = append(x.Cautions, c.Text())
 			}
+		}
+		if len(again) > 0 {
+			x.Cautions = append([]string{strings.Join(again, " ")}, x.Cautions...)
 		}
 		phase.Tasks = append(phase.Tasks, x)
 	}
@@ -129,12 +148,12 @@ func clockText(d time.Duration) string {
 }
 
 func sheetRailOf(b *Board, r *Rail) sheetRail {
-	x := sheetRail{Board: b.Name, Name: r.Name, Nominal: r.Nominal.String(), Feed: string(r.Feed), Current: "not said"}
+	x := sheetRail{Board: b.Name, Name: r.Name, Nominal: asWritten(r.Nominal), Feed: string(r.Feed), Current: "not said"}
 	if r.Known {
 		x.Current = amps(r.Highest)
 	}
 	if r.Bound != nil {
-		x.Sensor, x.Feed = "not opened, "+r.Bound.String(), ""
+		x.Sensor, x.Feed = "not opened, "+asWritten(*r.Bound), ""
 		return x
 	}
 	var sensors, loops, drops []string
@@ -146,11 +165,6 @@ func sheetRailOf(b *Board, r *Rail) sheetRail {
 		o := r.Openings[i]
 		if !math.IsNaN(o.Added) && o.Added > 0 {
 			drops = append(drops, fmt.Sprintf("%s of %s", volts(o.Drop), volts(o.Band)))
-		}
-		for _, k := range o.Remarks {
-			if k.Grade != Sound {
-				x.Remarks = append(x.Remarks, k)
-			}
 		}
 	}
 	x.Sensor, x.Loop, x.Drop = strings.Join(sensors, "; "), strings.Join(loops, "; "), strings.Join(drops, "; ")
@@ -172,8 +186,16 @@ func partsOf(b *Board, r *Rail) (out []sheetPart) {
 		case t.Kind == study.TapShunt && t.Instrument != "":
 			out = append(out, sheetPart{t.Instrument, of})
 		case t.Kind == study.TapShunt:
-			out = append(out, sheetPart{"shunt " + t.Resistor.Resistance.String(), of})
+			out = append(out, sheetPart{"shunt " + asWritten(t.Resistor.Resistance), of})
 		}
 	}
 	return out
+}
+
+// asWritten is a quantity as a person wrote it.
+func asWritten(e quantity.Entry) string {
+	if e.Text != "" {
+		return e.Text
+	}
+	return e.String()
 }

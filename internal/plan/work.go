@@ -94,8 +94,7 @@ func (m *maker) openings(b *Board) (out []Task) {
 		t.Cautions = append(t.Cautions, CautionProbe)
 		t.Text = r.Name + ": " + strings.Join(what, "; ") + ". Solder thin wires to its voltage at the chip's side."
 		t.Fields = []string{"where it was opened", "length and gauge of the loop", "resistance over it, power off"}
-		slices.Sort(t.Cautions)
-		t.Cautions = slices.Compact(t.Cautions)
+		t.Cautions = inOrder(t.Cautions)
 		out = append(out, t, Task{Phase: PhaseOpen, Board: b.Name, Rails: []string{r.Name}, Takes: 5 * time.Minute,
 			Text:   fmt.Sprintf("Power up and see that the board works with %s closed through its loop, clamp on and clamp off.", r.Name),
 			Fields: []string{r.Name + ": V at the chip, idle"}, Cautions: []Caution{CautionFirst, CautionHot}})
@@ -161,7 +160,7 @@ func (m *maker) trials(p *Plan, b *Board) []Task {
 		r := b.Board.Rail(k.Rail)
 		i := r.Nominal.Value() / k.Resistance.Value()
 		out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{k.Rail}, Takes: 10 * time.Minute,
-			Text:   fmt.Sprintf("Put %s across %s behind its loop: %s must add %s (%s in the resistor).", k.Resistance.String(), k.Rail, k.With, amps(i), watts(i*r.Nominal.Value())),
+			Text:   fmt.Sprintf("Put %s across %s behind its loop: %s must add %s (%s in the resistor).", asWritten(k.Resistance), k.Rail, k.With, amps(i), watts(i*r.Nominal.Value())),
 			Fields: []string{k.Rail + " in " + k.Without, k.Rail + " in " + k.With}, Cautions: []Caution{CautionPowerOff, CautionKnownLoad, CautionHot}})
 	}
 	if !slices.ContainsFunc(p.Study.Proofs, func(k *study.KnownLoad) bool { return k.Board == b.Name }) {
