@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
@@ -14,7 +15,7 @@ import (
 func printPlan(w io.Writer, p *plan.Plan, all bool) {
 	fmt.Fprint(w, wrap("", p.Study.Question, textWidth), "\n")
 	for _, c := range p.Counsels {
-		fmt.Fprint(w, wrap("  ", c.Sentence(), textWidth))
+		fmt.Fprint(w, wrap("  ", firm(c.Sentence()), textWidth))
 	}
 	fmt.Fprint(w, wrap("  ", fmt.Sprintf("± is the half-width of the %s coverage interval; %s reads what names no meter.", tally.Percent(p.Study.Level), p.Meter), textWidth))
 	if len(p.Questions) > 0 {
@@ -35,6 +36,11 @@ func printPlan(w io.Writer, p *plan.Plan, all bool) {
 	}
 	printOrder(w, p)
 }
+
+// halfWidth is a half-width alone, whose number and unit stay on one line.
+var halfWidth = regexp.MustCompile(`±([0-9]\S*) (\S)`)
+
+func firm(text string) string { return halfWidth.ReplaceAllString(text, "±$1\u00a0$2") }
 
 func printAims(w io.Writer, p *plan.Plan) {
 	heading(w, "Aims")

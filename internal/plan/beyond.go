@@ -43,6 +43,9 @@ func (m *maker) beyond(ctx context.Context, v variant, p Prediction, tick func()
 		if err != nil {
 			return out, err
 		}
+		if math.IsInf(after, 1) {
+			break
+		}
 		c := Class{Name: classes[i].name, After: after, Reaches: after <= p.Limit}
 		out = append(out, c)
 		if c.Reaches {

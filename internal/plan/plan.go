@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
-	"sync/atomic"
+	"sync"
 	"time"
 
 	"railtally/internal/quantity"
@@ -27,7 +27,7 @@ type Options struct {
 	// NoAdvice leaves out the search for what would help.
 	NoAdvice bool
 	// Progress is told after each tally how many of those that are expected were
-	// made; nil: nobody is told. It is called from several goroutines.
+	// made; nil: nobody is told. Calls do not overlap.
 	Progress func(done, total int)
 }
 
@@ -120,10 +120,13 @@ func (m *maker) counsel(ctx context.Context, p *Plan, v variant, ts []Target, op
 			total += len(m.candidates(v, pr))
 		}
 	}
-	var done atomic.Int64
+	var mu sync.Mutex
+	done := 0
 	tick := func() {
-		if n := int(done.Add(1)); opt.Progress != nil {
-			opt.Progress(min(n, total), total)
+		mu.Lock()
+		defer mu.Unlock()
+		if done++; opt.Progress != nil {
+			opt.Progress(min(done, total), total)
 		}
 	}
 	for _, pr := range preds {

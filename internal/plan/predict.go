@@ -100,10 +100,13 @@ func (m *maker) missing(v variant, on study.StateOn) (out []string) {
 		}
 	}
 	if len(unknown) > 0 {
-		out = append(out, fmt.Sprintf("what %s of %s will carry in %s", quantity.Join(unknown), b.Name, on.State))
+		out = append(out, fmt.Sprintf("it is not said what %s of %s will carry in %s", quantity.Join(unknown), b.Name, on.State))
 	}
 	if len(unread) > 0 {
-		out = append(out, fmt.Sprintf("which meter reads %s of %s", quantity.Join(unread), b.Name))
+		out = append(out, fmt.Sprintf("no meter shows %s of %s", quantity.Join(unread), b.Name))
+	}
+	if len(out) == 0 {
+		out = append(out, fmt.Sprintf("no rail of %s is to be read in %s", b.Name, on.State))
 	}
 	return out
 }

@@ -13,7 +13,7 @@ import (
 func (c Counsel) Sentence() string {
 	name := c.Target.Name()
 	if !c.Possible() {
-		return fmt.Sprintf("%s cannot be predicted: it is not said %s.", name, quantity.Join(c.Missing))
+		return fmt.Sprintf("%s cannot be predicted: %s.", name, quantity.Join(c.Missing))
 	}
 	head := fmt.Sprintf("%s is expected to come out with ±%s", name, watts(c.Figure.Expanded))
 	if c.Limit == 0 {

@@ -191,7 +191,7 @@ func (m *maker) bounding(v variant, b *study.Board, r *study.Rail) (*Bounding, e
 	x := w.study.Board(b.Name).Rail(r.Name)
 	x.Taps, x.Bound = nil, &quantity.Entry{Kind: quantity.Band, Values: []float64{0, most}, Unit: quantity.Ampere}
 	after, err := m.width(w, t)
-	if err != nil {
+	if err != nil || math.IsInf(after, 1) {
 		return nil, err
 	}
 	return &Bounding{Amps: most, Before: before, After: after}, nil
