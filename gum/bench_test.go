@@ -43,7 +43,7 @@ func BenchmarkSweep(b *testing.B) {
 	g, states := record(100_000)
 	b.ReportAllocs()
 	for b.Loop() {
-		g.cache = map[int32]*gradient{}
+		g.cache = nil
 		for _, v := range states {
 			if _, err := g.Result(v); err != nil {
 				b.Fatal(err)
@@ -58,7 +58,7 @@ func BenchmarkSweepAll(b *testing.B) {
 	g, states := record(100_000)
 	all := Mean(states...)
 	for b.Loop() {
-		g.cache = map[int32]*gradient{}
+		g.cache = nil
 		if _, err := g.Result(all); err != nil {
 			b.Fatal(err)
 		}

@@ -35,7 +35,7 @@ func (g *Graph) compile(outs []Value) *program {
 		if !g.nodes[v.i].varies || seen[v.i] {
 			continue
 		}
-		g.ancestors(v.i)
+		g.ancestors(v.i, nil)
 		var buf [2]int32
 		for _, i := range g.sweep.order {
 			if !seen[i] {

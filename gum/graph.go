@@ -20,7 +20,7 @@ type Graph struct {
 
 	mu    sync.Mutex // guards what follows, the state of evaluation
 	sweep sweeper
-	cache map[int32]*gradient
+	cache []*gradient // by node; nil where not asked for yet
 	zigs  map[float64]*ziggurat
 }
 
@@ -58,7 +58,7 @@ type Input struct {
 }
 
 // New returns an empty graph.
-func New() *Graph { return &Graph{cache: map[int32]*gradient{}, zigs: map[float64]*ziggurat{}} }
+func New() *Graph { return &Graph{zigs: map[float64]*ziggurat{}} }
 
 // Err returns the first fault met while recording, or nil.
 func (g *Graph) Err() error { return g.fault }

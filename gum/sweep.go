@@ -42,7 +42,10 @@ type frame struct {
 // gradient returns the gradient of node i, from the cache where it was asked
 // for before. The caller holds g.mu.
 func (g *Graph) gradient(i int32) *gradient {
-	if d, ok := g.cache[i]; ok {
+	if n := len(g.nodes); len(g.cache) < n {
+		g.cache = append(g.cache, make([]*gradient, n-len(g.cache))...)
+	}
+	if d := g.cache[i]; d != nil {
 		return d
 	}
 	d := &gradient{err: g.domain(i)}
@@ -51,6 +54,15 @@ func (g *Graph) gradient(i int32) *gradient {
 	}
 	g.cache[i] = d
 	return d
+}
+
+// known returns the gradient of a node below root that was asked for before,
+// so that the sweep need not go below it; nil where there is none to use.
+func (g *Graph) known(i, root int32) *gradient {
+	if d := g.cache[i]; i != root && d != nil && d.err == nil && g.nodes[i].op != opInput {
+		return d
+	}
+	return nil
 }
 
 // domain returns an error that names the first node below i, in the order of
@@ -74,10 +86,13 @@ func (g *Graph) domain(i int32) error {
 	}
 }
 
-// reverse computes d by reverse accumulation over the ancestors of root only.
+// reverse computes d by reverse accumulation over the ancestors of root only,
+// and over those below a node whose gradient is known not at all: by the chain
+// rule that gradient, times the node's adjoint, is all that they contribute. A
+// difference of two totals costs two vectors, not two graphs.
 func (g *Graph) reverse(root int32, d *gradient) {
 	s := &g.sweep
-	g.ancestors(root)
+	g.ancestors(root, g.known)
 	for _, i := range s.order {
 		s.adjoint[i] = 0
 	}
@@ -86,6 +101,13 @@ func (g *Graph) reverse(root int32, d *gradient) {
 		i := s.order[k]
 		if g.nodes[i].op == opInput {
 			d.ordinals = append(d.ordinals, g.nodes[i].a)
+			continue
+		}
+		if sub := g.known(i, root); sub != nil {
+			if !g.chain(s.adjoint[i], sub, d) {
+				d.err = fmt.Errorf("sensitivity of %s to what is below %s is not finite", g.describe(root), g.describe(i))
+				return
+			}
 			continue
 		}
 		if err := g.distribute(i, d); err != nil {
@@ -100,8 +122,36 @@ func (g *Graph) reverse(root int32, d *gradient) {
 	}
 }
 
+// chain adds a known gradient, times the adjoint of its node, and reports
+// whether all of that is finite.
+func (g *Graph) chain(adj float64, sub, d *gradient) bool {
+	s := &g.sweep
+	for k, o := range sub.ordinals {
+		i := g.inputs[o].node
+		if s.stamp[i] != s.now { // reached through known gradients only
+			s.stamp[i] = s.now
+			s.adjoint[i] = 0
+			d.ordinals = append(d.ordinals, o)
+		}
+		t := adj * sub.c[k]
+		if t-t != 0 {
+			return false
+		}
+		s.adjoint[i] += t
+	}
+	if adj == 0 {
+		return true // nothing below matters, flat or not
+	}
+	for _, f := range sub.flat {
+		d.flat = append(d.flat, flatSpot{f.node, f.arg, adj * f.adjoint})
+	}
+	return true
+}
+
 // ancestors lists in order what root depends on, each node after its operands.
-func (g *Graph) ancestors(root int32) {
+// Nodes that known has a gradient for stand for what is below them; a nil known
+// goes down to the inputs.
+func (g *Graph) ancestors(root int32, known func(i, root int32) *gradient) {
 	s := &g.sweep
 	if n := len(g.nodes); len(s.stamp) < n {
 		s.stamp = append(s.stamp, make([]uint32, n-len(s.stamp))...)
@@ -117,7 +167,10 @@ func (g *Graph) ancestors(root int32) {
 	s.stamp[root] = s.now
 	for len(s.stack) > 0 {
 		top := &s.stack[len(s.stack)-1]
-		args := g.operandsOf(top.node, &s.list)
+		var args []int32
+		if known == nil || known(top.node, root) == nil {
+			args = g.operandsOf(top.node, &s.list)
+		}
 		for top.next < len(args) {
 			a := args[top.next]
 			if s.stamp[a] != s.now && g.nodes[a].varies {

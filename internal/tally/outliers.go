@@ -16,17 +16,12 @@ import (
 const outlierRisk = 0.01
 
 // grubbs is F. E. Grubbs' statistic of a set of values, the largest distance
-// from their mean in standard deviations, with the place of that value, and the
-// two-sided critical value at a risk:
-//
-//	G = (n−1)/√n · √(t²/(n−2+t²)),  t the quantile of 1 − risk/(2n) for n−2 degrees of freedom
-//
-// (F. E. Grubbs, Technometrics 11, 1969; from memory). Fewer than four values,
-// or equal ones, have none: at is −1.
-func grubbs(xs []float64, risk float64) (g, critical float64, at int) {
+// from their mean in standard deviations, with the place of that value. Fewer
+// than four values, or equal ones, have none: at is −1.
+func grubbs(xs []float64) (g float64, at int) {
 	n := float64(len(xs))
 	if n < 4 {
-		return 0, 0, -1
+		return 0, -1
 	}
 	var mean, ss float64
 	for _, x := range xs {
@@ -37,15 +32,25 @@ func grubbs(xs []float64, risk float64) (g, critical float64, at int) {
 	}
 	s := math.Sqrt(ss / (n - 1))
 	if s == 0 {
-		return 0, 0, -1
+		return 0, -1
 	}
 	for i, x := range xs {
 		if d := math.Abs(x-mean) / s; d > g {
 			g, at = d, i
 		}
 	}
+	return g, at
+}
+
+// grubbsLimit is the two-sided critical value of Grubbs' statistic of n values:
+//
+//	G = (n−1)/√n · √(t²/(n−2+t²)),  t the quantile of 1 − risk/(2n) for n−2 degrees of freedom
+//
+// (F. E. Grubbs, Technometrics 11, 1969; from memory).
+func grubbsLimit(count int, risk float64) float64 {
+	n := float64(count)
 	t := distuv.StudentsT{Sigma: 1, Nu: n - 2}.Quantile(1 - risk/(2*n))
-	return g, (n - 1) / math.Sqrt(n) * math.Sqrt(t*t/(n-2+t*t)), at
+	return (n - 1) / math.Sqrt(n) * math.Sqrt(t*t/(n-2+t*t))
 }
 
 // strays questions a repeat that lies far from its fellows. Values are rounded
@@ -53,12 +58,13 @@ func grubbs(xs []float64, risk float64) (g, critical float64, at int) {
 // questioned. Nothing is left out: the reading stays as it is.
 func strays(b *Board) []sensing.Finding {
 	var out []sensing.Finding
+	limits := map[int]float64{} // by number of repeats: most sets have one of few
 	for _, s := range b.States {
 		for _, tk := range s.Taken {
 			for _, rt := range tk.Rails {
 				for _, v := range rt.Visits {
 					for _, c := range append(slices.Clone(v.Taps), v.Voltage) {
-						if f := stray(c.Reading.Entry); f != "" {
+						if f := stray(c.Reading.Entry, limits); f != "" {
 							out = append(out, sensing.Finding{
 								Code: "stray-repeat", Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
 								Rail: rt.Rail.Name, States: []string{s.State.Name}, Text: f,
@@ -74,13 +80,21 @@ func strays(b *Board) []sensing.Finding {
 }
 
 // stray describes the value of a set of repeats that stands apart; "" when
-// none does.
-func stray(e quantity.Entry) string {
+// none does. limits keeps the critical values that were needed so far.
+func stray(e quantity.Entry, limits map[int]float64) string {
 	if e.Kind != quantity.Repeats {
 		return ""
 	}
-	g, critical, at := grubbs(e.Values, outlierRisk)
-	if at < 0 || g <= critical {
+	g, at := grubbs(e.Values)
+	if at < 0 {
+		return ""
+	}
+	critical, ok := limits[len(e.Values)]
+	if !ok {
+		critical = grubbsLimit(len(e.Values), outlierRisk)
+		limits[len(e.Values)] = critical
+	}
+	if g <= critical {
 		return ""
 	}
 	nearest := math.Inf(1)

@@ -146,22 +146,21 @@ func scaleSlips(b *Board) []sensing.Finding {
 		if len(r.Taps) == 0 {
 			continue
 		}
+		var states []*State
+		var drawn []float64
 		for _, s := range b.States {
-			mine := s.Rail(r.Name)
-			if mine == nil || mine.Drawn.Estimate <= 0 {
-				continue
+			if x := s.Rail(r.Name); x != nil && x.Drawn.Estimate > 0 {
+				states, drawn = append(states, s), append(drawn, x.Drawn.Estimate)
 			}
-			var others []float64
-			for _, o := range b.States {
-				if x := o.Rail(r.Name); o != s && x != nil && x.Drawn.Estimate > 0 {
-					others = append(others, x.Drawn.Estimate)
-				}
-			}
-			if f := slip(mine.Drawn.Estimate, others, r.Taps[0].Turns); f != "" {
+		}
+		sorted := slices.Clone(drawn)
+		slices.Sort(sorted)
+		for i, s := range states {
+			if f := slip(drawn[i], without(sorted, drawn[i]), r.Taps[0].Turns); f != "" {
 				out = append(out, sensing.Finding{
 					Code: "scale-slip", Severity: sensing.Doubtful, Board: b.Name, Rail: r.Name, States: []string{s.State.Name},
 					Text: fmt.Sprintf("%s here is about %s the rail's current in the other states.",
-						quantity.Format(mine.Drawn.Estimate, quantity.Ampere, 3), f),
+						quantity.Format(drawn[i], quantity.Ampere, 3), f),
 					Do: "Check the clamp's scale switch, the meter's range and the number of turns, and read again.",
 				})
 			}
@@ -170,14 +169,19 @@ func scaleSlips(b *Board) []sensing.Finding {
 	return out
 }
 
+// without returns sorted values less one of them.
+func without(sorted []float64, x float64) []float64 {
+	i, _ := slices.BinarySearch(sorted, x)
+	return append(sorted[:i:i], sorted[i+1:]...)
+}
+
 // slip describes the factor by which x stands apart from others that agree
-// among themselves; "" when it does not. The limits are our own choice: the
+// among themselves and are sorted; "" when it does not. The limits are our own choice: the
 // others within a factor of two of each other, x within a fifth of the factor.
 func slip(x float64, others []float64, turns int) string {
-	if len(others) < 2 || slices.Max(others) > 2*slices.Min(others) {
+	if len(others) < 2 || others[len(others)-1] > 2*others[0] {
 		return ""
 	}
-	slices.Sort(others)
 	ratio := x / others[len(others)/2]
 	factors := []float64{10, 100}
 	if turns >= 3 {

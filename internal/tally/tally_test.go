@@ -392,6 +392,11 @@ func BenchmarkLargeTally(b *testing.B) {
 
 func largeStudy(tb testing.TB) *study.Study {
 	b := newBench(tb, "±(1 % + 3 mA)")
+	sp, err := quantity.ParseSpec("±(0.1 % + 2 mV)", quantity.Volt)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	b.Instruments[1].Ranges[0].Spec = &sp
 	b.States = nil
 	rails := []string{}
 	for _, n := range strings.Fields("a b c d e f g h i j k l") {
