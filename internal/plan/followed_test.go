@@ -39,10 +39,26 @@ expected:
     aux: {idle: 38 mA, busy: 41 mA}
 `
 
+// swapped has a small rail under the coarse clamp, and a finer clamp and a shunt on
+// the shelf.
+var swapped = strings.NewReplacer("  meter:\n", `  fine clamp: {kind: clamp, scale: 100 mV/A, to: 2 A, spec: ±(1 % + 2 mA), position: ±0.5 %, zero drift: 1 mA per hour}
+  small shunt: {kind: shunt, resistance: 100 mΩ ±0.5 %}
+  meter:
+`, "to: 3 mW", "to: 5 mW").Replace(heron)
+
+func TestAdviceFollowedGivesItsGain(t *testing.T) {
+	followed(t, heron, MoreTurns, ThreadBoth, MoreZeros, MorePasses, MoreDays, Calibrate)
+}
+
+func TestSwappedSensorsGiveTheirGain(t *testing.T) {
+	followed(t, swapped, OtherSensor, UseShunt)
+}
+
 // Advice, when followed at a virtual bench, gives what was predicted: the
 // half-width that the readings come out with, and an error that stays within it.
-func TestAdviceFollowedGivesItsGain(t *testing.T) {
-	s, _, err := studyfile.Read("heron.yaml", []byte(heron))
+func followed(t *testing.T, text string, kinds ...Kind) {
+	t.Helper()
+	s, _, err := studyfile.Read("heron.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +71,7 @@ func TestAdviceFollowedGivesItsGain(t *testing.T) {
 		m.order["Heron"] = append(m.order["Heron"], s.State(name))
 	}
 	base := variant{study: s, scheme: p.Scheme, meter: p.Meter}
-	followed := map[Kind]bool{}
+	seen := map[Kind]bool{}
 	for _, c := range p.Counsels {
 		before := atBench(t, m, base, c.Target)
 		compare(t, c.Target.Name()+", as planned", c.Figure.Expanded, before)
@@ -70,7 +86,7 @@ func TestAdviceFollowedGivesItsGain(t *testing.T) {
 			if predicted, got := a.After/a.Before, after/before; math.Abs(got/predicted-1) > 0.10 {
 				t.Errorf("%s, %s: narrower by %.3f, predicted %.3f", c.Target.Name(), a.Text, got, predicted)
 			}
-			followed[a.Kind] = true
+			seen[a.Kind] = true
 		}
 		w := base.clone()
 		for _, a := range c.Together {
@@ -81,8 +97,8 @@ func TestAdviceFollowedGivesItsGain(t *testing.T) {
 			compare(t, c.Target.Name()+", together with "+a.Text, a.After, atBench(t, m, w, c.Target))
 		}
 	}
-	for _, k := range []Kind{MoreTurns, ThreadBoth, MoreZeros, MorePasses, MoreDays, Calibrate} {
-		if !followed[k] {
+	for _, k := range kinds {
+		if !seen[k] {
 			t.Errorf("no advice of the kind %q was given, so none was followed", k)
 		}
 	}

@@ -104,7 +104,7 @@ func (v *virtual) take(planned *study.Study, meter string, truth func(b *study.B
 				// rail of the clamp, since a plan has each clamp on one range.
 				for _, r := range b.Rails {
 					for _, t := range r.Taps {
-						if t.Instrument != z.Instrument || t.Range != z.Range {
+						if own := z.Rail == r.Name; !own && (z.Rail != "" || t.Instrument != z.Instrument || t.Range != z.Range) {
 							continue
 						}
 						m := planned.Instrument(meter)
