@@ -115,7 +115,7 @@ func (b *browser) tab() *browser {
 
 func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 20*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
 	defer stop()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		b.t.Fatalf("browser at %s: %v", b.where(), err)
@@ -144,7 +144,7 @@ func (b *browser) fill(sel, text string) {
 // eval returns what a script comes to.
 func eval[T any](b *browser, script string) T {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 20*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
 	defer stop()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](script))
 	if err != nil {
@@ -204,7 +204,7 @@ func (b *browser) accessible() {
 	eval[bool](b, axe(b.t)+"; true")
 	const run = `axe.run(document, {runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}})
 		.then(r => r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + n.failureSummary).join("; ")))`
-	ctx, stop := context.WithTimeout(b.ctx, 30*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, 90*time.Second)
 	defer stop()
 	bad, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](run, chromedp.EvalAwaitPromise))
 	if err != nil {
