@@ -3,6 +3,7 @@ package gum
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 )
 
@@ -59,6 +60,14 @@ type Input struct {
 
 // New returns an empty graph.
 func New() *Graph { return &Graph{zigs: map[float64]*ziggurat{}} }
+
+// Grow makes room for about so many more nodes and inputs, so that recording a
+// large model does not move it about. It changes nothing else.
+func (g *Graph) Grow(nodes, inputs int) {
+	g.nodes = slices.Grow(g.nodes, max(nodes, 0))
+	g.est = slices.Grow(g.est, max(nodes, 0))
+	g.inputs = slices.Grow(g.inputs, max(inputs, 0))
+}
 
 // Err returns the first fault met while recording, or nil.
 func (g *Graph) Err() error { return g.fault }

@@ -2,8 +2,10 @@ package tally
 
 import (
 	"math"
+	"slices"
 
 	"railtally/gum"
+	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -28,6 +30,9 @@ const burstShare = 0.01
 // bursts takes the bound off the power of each rail whose current flickered.
 func (t *Tally) bursts(b *Board) error {
 	for _, r := range b.Rails {
+		if !flickers(b, r) {
+			continue
+		}
 		ohms, err := t.sourceResistance(b, r)
 		if err != nil {
 			return err
@@ -48,6 +53,33 @@ func (t *Tally) bursts(b *Board) error {
 		}
 	}
 	return nil
+}
+
+// flickers tells whether any current of a rail was read as a band or with a
+// tolerance. Without one there is nothing to bound.
+func flickers(b *Board, r *study.Rail) bool {
+	return slices.ContainsFunc(b.States, func(s *State) bool { return s.flickers(r) })
+}
+
+// flickers tells the same of one state; of all its rails when r is nil.
+func (s *State) flickers(r *study.Rail) bool {
+	for _, tk := range s.Taken {
+		for _, i := range tk.Steps {
+			for _, st := range tk.Sitting.Steps[i].Rails {
+				if (r == nil || st.Rail == r.Name) && slices.ContainsFunc(st.Current, wide) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// wide tells whether a tap was read as more than one steady value, either way
+// of the wire.
+func wide(tr *study.TapReading) bool {
+	band := func(rd *study.Reading) bool { return rd != nil && (rd.Kind == quantity.Band || rd.Tol != nil) }
+	return band(&tr.Reading) || band(tr.Back)
 }
 
 func (t *Tally) burst(s *State, tk *Taken, rt *RailTaken, ohms float64) error {

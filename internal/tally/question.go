@@ -103,7 +103,7 @@ const wideBandShare = 0.2
 
 // wideBands questions bands that contribute much to the total's uncertainty.
 func (t *Tally) wideBands(s *State) ([]sensing.Finding, error) {
-	if !s.Complete {
+	if !s.Complete || !s.flickers(nil) {
 		return nil, nil
 	}
 	shares, err := t.Graph.Budget(s.Total.Value)

@@ -63,6 +63,7 @@ func Run(s *study.Study, opt Options) (*Tally, error) {
 	if !(t.Level > 0 && t.Level < 1) {
 		return nil, fmt.Errorf("coverage probability %g: between 0 and 1 is accepted, 0.95 is usual", t.Level)
 	}
+	t.Graph.Grow(roughly(s))
 	bench := sensing.New(t.Graph, s)
 	t.bench = bench
 	for _, b := range s.Boards {
@@ -88,6 +89,20 @@ func Run(s *study.Study, opt Options) (*Tally, error) {
 		}
 	}
 	return t, t.question(bench.Findings())
+}
+
+// roughly is how many nodes and inputs the readings of a study take: a score
+// of nodes and a handful of inputs for each.
+func roughly(s *study.Study) (nodes, inputs int) {
+	readings := 0
+	for _, sit := range s.Sittings {
+		for _, st := range sit.Steps {
+			for _, r := range st.Rails {
+				readings += 1 + len(r.Current)
+			}
+		}
+	}
+	return 20 * readings, 4 * readings
 }
 
 // Board returns the results of a board, or nil.
