@@ -62,7 +62,7 @@ func (a *assembler) board(b *tally.Board) (*boardView, error) {
 }
 
 // wideColumns is how many rails fit an upright printed page.
-const wideColumns = 5
+const wideColumns = 7
 
 func (a *assembler) powerTable(b *tally.Board) *powerTable {
 	v := &powerTable{ID: a.anchors.part("table", b.Name), Caption: "Power of each rail of " + b.Name + " in each state"}

@@ -32,7 +32,6 @@ type view struct {
 	Findings    []findingGroup
 	Cautions    []caution
 	NotAssessed []string
-	PrintAll    bool // the study is small enough to be printed with everything open
 	Colophon    string
 }
 
@@ -41,10 +40,6 @@ var sections = [...]string{
 	"top", "main", "answer", "totals", "rails", "differences", "claims", "effects", "opened", "budget", "sittings",
 	"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading", "contents",
 }
-
-// printedRails is how many rail readings are printed opened; a larger study
-// prints its readings as one line each (a dozen pages; our own choice).
-const printedRails = 90
 
 // assembler builds the view of one tally.
 type assembler struct {
@@ -67,7 +62,6 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 	for _, s := range t.Answer() {
 		v.Answer = append(v.Answer, prose(s))
 	}
-	rails := 0
 	for _, b := range t.Boards {
 		bv, err := a.board(b)
 		if err != nil {
@@ -75,9 +69,7 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 		}
 		v.Boards = append(v.Boards, bv)
 		v.Empty = v.Empty && len(b.States) == 0
-		rails += len(b.States) * len(b.Rails)
 	}
-	v.PrintAll = rails <= printedRails
 	var err error
 	if v.Totals, err = a.totalsChart(); err != nil {
 		return nil, err
