@@ -4,7 +4,6 @@ import (
 	"regexp"
 	"strings"
 
-	"railtally/gum"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -117,15 +116,4 @@ var (
 func prose(s string) string {
 	s = aroundSign.ReplaceAllStringFunc(s, func(m string) string { return strings.ReplaceAll(m, " ", noBreak) })
 	return beforeUnit.ReplaceAllString(s, "$1"+noBreak+"$2$3")
-}
-
-// figure evaluates a value that the tally keeps but does not state, at the
-// tally's level.
-func figure(t *tally.Tally, v gum.Value) (tally.Figure, error) {
-	r, err := t.Graph.Result(v)
-	if err != nil {
-		return tally.Figure{}, err
-	}
-	k := r.K(t.Level)
-	return tally.Figure{Value: v, Estimate: r.Estimate, U: r.U, DOF: r.DOF, K: k, Expanded: k * r.U}, nil
 }

@@ -176,7 +176,7 @@ func checkState(t *testing.T, x *tally.Tally, e *element, s *tally.State) {
 	}
 	for _, tk := range s.Taken {
 		for _, rt := range tk.Inputs {
-			f, err := figure(x, rt.Power)
+			f, err := x.Figure(rt.Power)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -217,7 +217,7 @@ func checkReadings(t *testing.T, x *tally.Tally, e *element, s *tally.State, r *
 	check := func(c sensing.Sensed) {
 		t.Helper()
 		cells := rows[at].named("th", "td")
-		f, err := figure(x, c.Value)
+		f, err := x.Figure(c.Value)
 		if err != nil {
 			t.Fatal(err)
 		}

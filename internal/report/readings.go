@@ -51,7 +51,7 @@ func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]r
 	}
 	var out []reading
 	for _, c := range v.Taps {
-		f, err := figure(a.t, c.Value)
+		f, err := a.t.Figure(c.Value)
 		if err != nil {
 			return nil, err
 		}
@@ -71,7 +71,7 @@ func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]r
 		}
 		out = append(out, x)
 	}
-	f, err := figure(a.t, v.Voltage.Value)
+	f, err := a.t.Figure(v.Voltage.Value)
 	if err != nil {
 		return nil, err
 	}

@@ -19,7 +19,7 @@ func (a *assembler) inputs(s *tally.State) ([]string, error) {
 				of   gum.Value
 				unit quantity.Unit
 			}{{rt.Voltage, quantity.Volt}, {rt.Drawn, quantity.Ampere}, {rt.Power, quantity.Watt}} {
-				f, err := figure(a.t, x.of)
+				f, err := a.t.Figure(x.of)
 				if err != nil {
 					return nil, fmt.Errorf("%s, %s: %w", s.On(), rt.Rail.Name, err)
 				}

@@ -160,11 +160,11 @@ func (t *Tally) sourceResistance(b *Board, r *study.Rail) (float64, error) {
 		return 0, nil
 	}
 	di := hi.Drawn.Sub(lo.Drawn)
-	amps, err := t.figure(di)
+	amps, err := t.Figure(di)
 	if err != nil || amps.Lo() <= 0 {
 		return 0, err
 	}
-	ohms, err := t.figure(lo.Voltage.Sub(hi.Voltage).Div(di))
+	ohms, err := t.Figure(lo.Voltage.Sub(hi.Voltage).Div(di))
 	if err != nil {
 		return 0, err
 	}

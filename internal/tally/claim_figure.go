@@ -119,7 +119,7 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 		v = v.Div(x.Fullest.Total.Value)
 	}
 	var err error
-	r.Figure, err = t.figure(v)
+	r.Figure, err = t.Figure(v)
 	return err
 }
 
@@ -202,7 +202,7 @@ func (t *Tally) claimedThroughput(r *ClaimResult) error {
 	r.Rests = append(r.Rests, fmt.Sprintf("throughput of %s, %s", r.First, noun(len(vs), len(noted[0].Values), "reading")))
 	r.Cautions = append(r.Cautions, "The throughput is taken as the board's software counted it; that count has no stated error.")
 	var err error
-	r.Figure, err = t.figure(mean(vs))
+	r.Figure, err = t.Figure(mean(vs))
 	return err
 }
 
@@ -254,6 +254,6 @@ func (t *Tally) claimedTemperature(r *ClaimResult) error {
 	if unknown {
 		r.Cautions = append(r.Cautions, "Nothing tells how good the thermometer is, so the interval holds no more than the reading's last digit.")
 	}
-	r.Figure, err = t.figure(mean(vs))
+	r.Figure, err = t.Figure(mean(vs))
 	return err
 }

@@ -77,11 +77,11 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		}
 	}
 	var err error
-	if d.Difference, err = t.figure(minuend.Sub(subtrahend)); err != nil {
+	if d.Difference, err = t.Figure(minuend.Sub(subtrahend)); err != nil {
 		return nil, fmt.Errorf("%s: %w", what, err)
 	}
 	if subtrahend.Estimate() > 0 {
-		if d.Ratio, err = t.figure(minuend.Div(subtrahend)); err != nil {
+		if d.Ratio, err = t.Figure(minuend.Div(subtrahend)); err != nil {
 			return nil, fmt.Errorf("%s: ratio: %w", what, err)
 		}
 	}

@@ -180,7 +180,7 @@ func (t *Tally) estimate(out *Effects, d *design, w *mat.Dense, obs []observatio
 			e.Factor, e.Level, e.From = d.terms[k-1].factor, d.terms[k-1].level, d.terms[k-1].from
 		}
 		var err error
-		if e.Power, err = t.figure(gum.WeightedSum(row, totals)); err != nil {
+		if e.Power, err = t.Figure(gum.WeightedSum(row, totals)); err != nil {
 			return err
 		}
 		if e.Rails, err = t.railEffects(row, obs); err != nil {
@@ -196,7 +196,7 @@ func (t *Tally) estimate(out *Effects, d *design, w *mat.Dense, obs []observatio
 		return nil
 	}
 	var err error
-	out.Share, err = t.figure(out.Base.Power.Value.Div(out.Fullest.Total.Value))
+	out.Share, err = t.Figure(out.Base.Power.Value.Div(out.Fullest.Total.Value))
 	return err
 }
 
@@ -219,7 +219,7 @@ func (t *Tally) railEffects(row []float64, obs []observation) ([]RailEffect, err
 		if len(powers) != len(obs) {
 			continue
 		}
-		f, err := t.figure(gum.WeightedSum(row, powers))
+		f, err := t.Figure(gum.WeightedSum(row, powers))
 		if err != nil {
 			return nil, err
 		}

@@ -65,7 +65,7 @@ func differenceOfMeans(t *testing.T, r *rand.Rand, n int, sd, truth float64) Fig
 		s := math.Sqrt(ss / float64(n-1) / float64(n))
 		ends[k] = g.Input(gum.Input{Name: "mean", Dist: gum.StudentT{Mean: sum, Scale: s, DOF: float64(n - 1)}})
 	}
-	f, err := ta.figure(ends[0].Sub(ends[1]))
+	f, err := ta.Figure(ends[0].Sub(ends[1]))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,8 +20,8 @@ func (f Figure) Lo() float64 { return f.Estimate - f.Expanded }
 // Hi is the upper end of the coverage interval.
 func (f Figure) Hi() float64 { return f.Estimate + f.Expanded }
 
-// figure evaluates a value of the graph at the tally's level.
-func (t *Tally) figure(v gum.Value) (Figure, error) {
+// Figure evaluates a value of the graph at the tally's level.
+func (t *Tally) Figure(v gum.Value) (Figure, error) {
 	r, err := t.Graph.Result(v)
 	if err != nil {
 		return Figure{}, err

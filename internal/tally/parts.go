@@ -19,7 +19,7 @@ func (t *Tally) RailParts(s *State) ([]RailPart, error) {
 		if r.Aside {
 			continue
 		}
-		f, err := t.figure(r.Power.Value.Div(s.Total.Value))
+		f, err := t.Figure(r.Power.Value.Div(s.Total.Value))
 		if err != nil {
 			return nil, fmt.Errorf("%s, %s: share: %w", s.On(), r.Name, err)
 		}

@@ -18,7 +18,7 @@ func (t *Tally) questionVisits(p sensing.Place, watts []gum.Value) error {
 		return nil
 	}
 	byPower := func(a, b gum.Value) int { return cmp.Compare(a.Estimate(), b.Estimate()) }
-	d, err := t.figure(slices.MaxFunc(watts, byPower).Sub(slices.MinFunc(watts, byPower)))
+	d, err := t.Figure(slices.MaxFunc(watts, byPower).Sub(slices.MinFunc(watts, byPower)))
 	if err != nil || d.Lo() <= 0 {
 		return err
 	}
@@ -34,7 +34,7 @@ func (t *Tally) questionVisits(p sensing.Place, watts []gum.Value) error {
 
 // questionRest questions a rail from which more is taken off than it carries.
 func (t *Tally) questionRest(p sensing.Place, rest gum.Value) error {
-	f, err := t.figure(rest)
+	f, err := t.Figure(rest)
 	if err != nil || f.Hi() >= 0 {
 		return err
 	}

@@ -194,7 +194,7 @@ func (t *Tally) between(states []*State, sittings []*study.Sitting) (ms, explain
 }
 
 func (t *Tally) repeat(s *State, first, second *study.Sitting) error {
-	d, err := t.figure(s.in(second).Total.Sub(s.in(first).Total))
+	d, err := t.Figure(s.in(second).Total.Sub(s.in(first).Total))
 	if err != nil {
 		return err
 	}

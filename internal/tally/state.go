@@ -212,7 +212,7 @@ func (t *Tally) combine(s *State) error {
 	}
 	s.Complete = true
 	var err error
-	if s.Total, err = t.figure(mean(totals)); err != nil {
+	if s.Total, err = t.Figure(mean(totals)); err != nil {
 		return fmt.Errorf("%s: %w", s.On(), err)
 	}
 	return nil
@@ -239,14 +239,14 @@ func (t *Tally) combineRail(s *State, r *study.Rail) (*Rail, error) {
 		of  []gum.Value
 	}{{&out.Voltage, v}, {&out.Current, i}, {&out.Power, p}} {
 		var err error
-		if *f.dst, err = t.figure(mean(f.of)); err != nil {
+		if *f.dst, err = t.Figure(mean(f.of)); err != nil {
 			return nil, err
 		}
 	}
 	out.Drawn = out.Current
 	if !slices.Equal(d, i) {
 		var err error
-		if out.Drawn, err = t.figure(mean(d)); err != nil {
+		if out.Drawn, err = t.Figure(mean(d)); err != nil {
 			return nil, err
 		}
 	}

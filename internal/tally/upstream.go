@@ -136,17 +136,17 @@ func (t *Tally) upstreamOf(b *study.Board, s *State, tk *Taken, set supply) (*Up
 	}
 	pin, pout := gum.Sum(in...), gum.Sum(out...)
 	var err error
-	if u.In, err = t.figure(pin); err != nil {
+	if u.In, err = t.Figure(pin); err != nil {
 		return nil, err
 	}
-	if u.Out, err = t.figure(pout); err != nil {
+	if u.Out, err = t.Figure(pout); err != nil {
 		return nil, err
 	}
-	if u.Remainder, err = t.figure(pin.Sub(pout)); err != nil {
+	if u.Remainder, err = t.Figure(pin.Sub(pout)); err != nil {
 		return nil, err
 	}
 	if u.In.Estimate > 0 {
-		u.Efficiency, err = t.figure(pout.Div(pin))
+		u.Efficiency, err = t.Figure(pout.Div(pin))
 	}
 	return u, err
 }
@@ -178,14 +178,14 @@ func (t *Tally) changes(us []*Upstream) error {
 		c := &UpstreamChange{From: least, To: u}
 		in, out := u.In.Value.Sub(least.In.Value), u.Out.Value.Sub(least.Out.Value)
 		var err error
-		if c.In, err = t.figure(in); err != nil {
+		if c.In, err = t.Figure(in); err != nil {
 			return err
 		}
-		if c.Out, err = t.figure(out); err != nil {
+		if c.Out, err = t.Figure(out); err != nil {
 			return err
 		}
 		if c.In.Lo() > 0 {
-			if c.Ratio, err = t.figure(out.Div(in)); err != nil {
+			if c.Ratio, err = t.Figure(out.Div(in)); err != nil {
 				return err
 			}
 		}
