@@ -69,10 +69,10 @@ func (a *assembler) sittingEffect() string {
 	e := a.t.Sittings
 	switch {
 	case e.Carried != nil && !e.Assessed:
-		return fmt.Sprintf("No state was measured in two sittings. The effect of a sitting is taken over from %s: a standard deviation of %s (%s of freedom). It is in the interval of every total.",
+		return fmt.Sprintf("No state was measured in two sittings. The effect of a sitting is taken over from %s: a standard deviation of %s (%s of freedom). It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
 			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
 	case e.Carried != nil:
-		return fmt.Sprintf("From the states that were measured in several sittings, together with %s, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total.",
+		return fmt.Sprintf("From the states that were measured in several sittings, together with %s, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
 			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
 	case !e.Assessed && len(a.t.Study.Sittings) < 2:
 		return "All readings come from one sitting. What another day at the bench would change is not assessed, and no interval on this page allows for it."
@@ -81,7 +81,7 @@ func (a *assembler) sittingEffect() string {
 	case e.SD == 0:
 		return fmt.Sprintf("The states that were measured in several sittings scatter no more than their readings explain. Nothing was added for the sitting (%s of freedom).", count(int(e.DOF), "degree"))
 	}
-	return fmt.Sprintf("From the states that were measured in several sittings, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total.",
+	return fmt.Sprintf("From the states that were measured in several sittings, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
 		amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
 }
 
