@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -46,9 +45,7 @@ that was not measured, does not count as failing.`,
 
 func runClaims(out io.Writer, t *tally.Tally, asJSON bool) error {
 	if asJSON {
-		enc := json.NewEncoder(out)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(t.ClaimsDocument()); err != nil {
+		if err := writeJSON(out, t.ClaimsDocument()); err != nil {
 			return err
 		}
 	} else {

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -153,9 +152,7 @@ func runCooling(out io.Writer, path string, f coolingFlags) error {
 		if err != nil {
 			return err
 		}
-		enc := json.NewEncoder(out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(doc)
+		return writeJSON(out, doc)
 	}
 	return printCooling(out, c, trials)
 }

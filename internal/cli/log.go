@@ -140,12 +140,6 @@ func readProfile(path string, p *logfile.Profile) error {
 	return nil
 }
 
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
-}
-
 // sizeOf reports how much of a file was read, roughly: text decoded to UTF-8
 // against bytes on disk.
 func sizeOf(f *os.File, p *progress) func(bytes, rows int64) {

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 
@@ -106,9 +105,7 @@ func runPlan(ctx context.Context, out, errOut io.Writer, path string, f planFlag
 		}
 	}
 	if f.json {
-		enc := json.NewEncoder(out)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(p.Document(proofs)); err != nil {
+		if err := writeJSON(out, p.Document(proofs)); err != nil {
 			return err
 		}
 	} else {

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 
@@ -84,9 +83,7 @@ func runTally(ctx context.Context, out, errOut io.Writer, path string, f tallyFl
 		if err != nil {
 			return err
 		}
-		enc := json.NewEncoder(out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(doc)
+		return writeJSON(out, doc)
 	}
 	if err := printTally(out, t, f.rails); err != nil {
 		return err
