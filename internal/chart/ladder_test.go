@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -37,8 +38,9 @@ func heatPath(split bool) *cooling.HeatPath {
 // cooled is the worked example with a section on cooling.
 func cooled(t testing.TB, section string) (*cooling.Cooling, *cooling.Board) {
 	t.Helper()
-	text := strings.Replace(string(example.New(example.Seed).Text), "\nsittings:", "\ncooling:\n  Otter: "+section+"\nsittings:", 1)
-	s, _, err := studyfile.Read("bench.yaml", []byte(text))
+	own := regexp.MustCompile(`(?ms)^cooling:\n.*?\n\n`)
+	text := own.ReplaceAll(example.New(example.Seed).Text, []byte("cooling:\n  Otter: "+section+"\n"))
+	s, _, err := studyfile.Read("bench.yaml", text)
 	if err != nil {
 		t.Fatal(err)
 	}

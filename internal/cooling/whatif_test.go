@@ -167,7 +167,7 @@ func TestWithoutTheFan(t *testing.T) {
 // Readings that scatter no more than their display explains get no scatter, and
 // still set the model.
 func TestNoScatter(t *testing.T) {
-	tl := tallied(t, example.Seed, described)
+	tl, bench := tallied(t, example.Seed, described), example.New(example.Seed)
 	power := map[string]float64{}
 	for _, s := range tl.Board("Otter").States {
 		power[s.State.Name] = s.Total.Estimate
@@ -176,8 +176,7 @@ func TestNoScatter(t *testing.T) {
 		for _, st := range x.Steps {
 			for _, n := range st.Temperatures {
 				if p := power[st.State]; x.Board == "Otter" && p > 0 {
-					a := map[string]float64{"case": casePerWatt, "sink": sinkPerWatt}[n.Name]
-					n.Reading.Entry = *entry(t, quantity.Format(x.Room.Value()+a*math.Pow(p, trueExponent), quantity.Celsius, 6)+" ± 0.5 °C", quantity.Celsius)
+					n.Reading.Entry = *entry(t, quantity.Format(x.Room.Value()+bench.TrueRise(n.Name, p), quantity.Celsius, 6)+" ± 0.5 °C", quantity.Celsius)
 				}
 			}
 		}

@@ -159,8 +159,8 @@ func (t *taker) state(name string) {
 		fmt.Fprintf(&t.out, "        %s: {%s}\n", r.name, text)
 	}
 	p := t.power(t.board, name, "")
-	rise := func(perWatt float64) float64 { return t.room + perWatt*math.Pow(p, 0.8) + t.within(0.8) }
-	fmt.Fprintf(&t.out, "        temperatures: {case: %.1f °C, sink: %.1f °C}\n", rise(10.5), rise(8.9))
+	shows := func(point string) float64 { return t.room + riseOf(point, p) + t.within(probing) }
+	fmt.Fprintf(&t.out, "        temperatures: {case: %.1f °C, sink: %.1f °C}\n", shows("case"), shows("sink"))
 	if c.copy {
 		rate := 262e6
 		if c.fast {

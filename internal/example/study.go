@@ -36,6 +36,10 @@ func New(seed uint64) *Bench {
 // through one rail, or altogether when rail is "". Unknown names give 0.
 func (b *Bench) True(board, state, rail string) float64 { return b.e.power(board, state, rail) }
 
+// TrueRise is how far a point, case or sink, really stands over the room in
+// kelvins when its chip draws a power in W; for other names it is 0.
+func (b *Bench) TrueRise(point string, power float64) float64 { return riseOf(point, power) }
+
 // Boards names the example's boards, and States its states, in order.
 func Boards() []string {
 	out := make([]string, len(boards))
