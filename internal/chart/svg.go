@@ -142,7 +142,9 @@ func pathData(p path) string {
 			if i > 0 {
 				b.WriteByte(' ')
 			}
-			b.WriteString(number(q.x) + " " + number(q.y))
+			b.WriteString(number(q.x))
+			b.WriteByte(' ')
+			b.WriteString(number(q.y))
 		}
 		pts = pts[n:]
 	}
@@ -170,7 +172,13 @@ func number(x float64) string {
 	return strconv.FormatFloat(x, 'f', -1, 64)
 }
 
+// plainText is what needs no escaping; nearly everything in a drawing is.
+const plainText = " !#$%()*+,-./0123456789:;=?@ABCDEFGHIJKLMNOPQRSTUVWXYZ[\\]^_`abcdefghijklmnopqrstuvwxyz{|}~"
+
 func escape(text string) string {
+	if strings.Trim(text, plainText) == "" {
+		return text
+	}
 	var b bytes.Buffer
 	// Writing into a buffer cannot fail; runes that XML forbids become U+FFFD.
 	_ = xml.EscapeText(&b, []byte(text))

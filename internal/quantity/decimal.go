@@ -31,6 +31,19 @@ func significant(x float64, digits int) decimal {
 
 // rounded rounds x to a decimal place, halves away from zero.
 func rounded(x float64, place int) decimal {
+	short := significant(x, 0)
+	digits := short.power() - place + 1 // how many stand at place or before it
+	half := len(short.digits) == digits+1 && short.digits[digits] == '5'
+	// strconv rounds exactly, but halves to even; beyond fifteen digits the
+	// shortest digits do not show what is a half.
+	if digits >= 1 && digits < 15 && !half && !short.isZero() {
+		return significant(x, digits).padded(place)
+	}
+	return roundedByRat(x, place)
+}
+
+// roundedByRat is rounded for any number, slowly.
+func roundedByRat(x float64, place int) decimal {
 	r := new(big.Rat)
 	r.SetFloat64(math.Abs(x))
 	return decimal{neg: x < 0, digits: r.Mul(r, power10(-place)).FloatString(0), exp: place}.clean()

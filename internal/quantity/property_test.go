@@ -190,3 +190,19 @@ func BenchmarkParseRepeats(b *testing.B) {
 		}
 	}
 }
+
+// The quick way of rounding gives what rational arithmetic gives, halves among them.
+func TestRoundedIsExact(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.OneOf(
+			rapid.Float64Range(-1e4, 1e4),
+			rapid.Map(rapid.IntRange(-1<<20, 1<<20), func(n int) float64 { return float64(n) / 64 }), // many exact halves
+			rapid.Map(rapid.IntRange(-99999, 99999), func(n int) float64 { return float64(n) / 1000 }),
+			rapid.SampledFrom([]float64{0, 9.995, 0.5, 0.05, 999.5, 2.5, 1e-300, 5e-324, 1.7e308}),
+		).Draw(t, "x")
+		place := rapid.IntRange(-12, 6).Draw(t, "place")
+		if got, want := rounded(x, place), roundedByRat(x, place); got != want {
+			t.Fatalf("%v to 1e%d: %+v, want %+v", x, place, got, want)
+		}
+	})
+}

@@ -166,7 +166,12 @@ func (t *Tally) between(states []*State, sittings []*study.Sitting) (ms, explain
 	for j, sit := range sittings {
 		var totals []gum.Value
 		for _, s := range states {
-			totals = append(totals, s.in(sit).Total)
+			total := s.in(sit).Total
+			// Once for each total; every difference of two is then two vectors.
+			if _, err := t.Graph.Result(total); err != nil {
+				return 0, 0, err
+			}
+			totals = append(totals, total)
 		}
 		means[j] = mean(totals)
 		grand += means[j].Estimate() / float64(len(sittings))
