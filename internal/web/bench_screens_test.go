@@ -119,8 +119,7 @@ func benchScreens(t testing.TB, nb *notebook.Notebook, s *Server, id int64) []sc
 	}
 }
 
-// Plan and bench, as TestScreens has it; with -shots at three widths in both
-// themes.
+// Plan and bench, as TestScreens has it.
 func TestBenchScreens(t *testing.T) {
 	nb := newNotebook(t)
 	s := newServer(t, nb)
@@ -128,27 +127,7 @@ func TestBenchScreens(t *testing.T) {
 	pages := benchScreens(t, nb, s, id)
 	b := newBrowser(t, listening(t, s))
 	said := b.complaints()
-	looks := []struct {
-		width int64
-		theme string
-	}{{360, "light"}, {1440, "dark"}} // two layouts, two palettes
-	if *shots != "" {
-		looks = append(looks, looks[0], looks[1], looks[0], looks[0])
-		looks[2].theme, looks[3].theme, looks[4].width, looks[5].width = "dark", "light", 820, 820
-		looks[5].theme = "dark"
-	}
-	for i, l := range looks {
-		b.look(l.width, l.theme)
-		for _, x := range pages {
-			b.open(x.path)
-			b.until("document.fonts.status === 'loaded'")
-			b.fits()
-			if i < 2 {
-				b.accessible()
-			}
-			b.picture(fmt.Sprintf("%s-%d-%s", x.name, l.width, l.theme))
-		}
-	}
+	b.screens(pages)
 	for _, x := range said() {
 		t.Errorf("the browser says: %s", x)
 	}

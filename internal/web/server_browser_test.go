@@ -3,7 +3,9 @@ package web
 import (
 	"compress/gzip"
 	"context"
+	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"net/http/httptest"
 	"os"
@@ -78,29 +80,58 @@ type browser struct {
 	base string
 }
 
-// newBrowser opens a tab in a browser of its own, which shares nothing with
-// another's.
+// chromium is one browser process for all tests; a test without one fails.
+var chromium = sync.OnceValues(func() (context.Context, error) {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		path, err := exec.LookPath(name)
+		if err != nil {
+			continue
+		}
+		allocated, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Flag("headless", true), chromedp.Flag("no-sandbox", true))
+		ctx, end := chromedp.NewContext(allocated)
+		atExit = append(atExit, end, stop)
+		return ctx, chromedp.Do(ctx) // the browser lives as long as the context of its first action
+	}
+	return nil, errors.New("no Chromium on the PATH: install the package chromium, these tests drive a real browser")
+})
+
+var atExit []func()
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	for _, f := range atExit {
+		f()
+	}
+	os.Exit(code)
+}
+
+// newBrowser opens a tab that shares nothing with another test's: cookies,
+// storage and workers are its own. From here on the test runs beside others.
 func newBrowser(t testing.TB, base string) *browser {
 	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			path = p
-			break
-		}
+	if p, ok := t.(interface{ Parallel() }); ok {
+		p.Parallel()
 	}
-	if path == "" {
-		t.Fatal("no Chromium on the PATH: install the package chromium, these tests drive a real browser")
+	all, err := chromium()
+	if err != nil {
+		t.Fatal(err)
 	}
-	allocated, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Flag("headless", true), chromedp.Flag("no-sandbox", true))
-	t.Cleanup(stop)
-	ctx, end := chromedp.NewContext(allocated)
+	ctx, end := chromedp.NewContext(all, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
-	// The browser lives as long as the context of its first action.
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)
 	}
-	return &browser{t, ctx, base}
+	b := &browser{t, ctx, base}
+	b.focused()
+	return b
+}
+
+// focused lets a tab behave as the one in front although others are open.
+func (b *browser) focused() {
+	b.t.Helper()
+	if _, err := chromedp.Call(b.ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true}); err != nil {
+		b.t.Fatal(err)
+	}
 }
 
 // tab opens another tab of the same browser.
@@ -110,7 +141,9 @@ func (b *browser) tab() *browser {
 	if err := chromedp.Do(ctx); err != nil {
 		b.t.Fatal(err)
 	}
-	return &browser{b.t, ctx, b.base}
+	x := &browser{b.t, ctx, b.base}
+	x.focused()
+	return x
 }
 
 func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
@@ -157,14 +190,14 @@ func eval[T any](b *browser, script string) T {
 func (b *browser) until(script string) {
 	b.t.Helper()
 	var last error
-	for range 300 {
+	for range 1500 {
 		// A page that is just being left cannot answer; the next one can.
 		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](script))
 		if ok && err == nil {
 			return
 		}
 		last = err
-		time.Sleep(50 * time.Millisecond)
+		time.Sleep(10 * time.Millisecond)
 	}
 	b.t.Fatalf("browser at %s: never true: %s: %v", b.where(), script, last)
 }
@@ -201,8 +234,22 @@ func (b *browser) fits() {
 // accessible runs axe-core on the page with the rules of WCAG 2.2 A and AA.
 func (b *browser) accessible() {
 	b.t.Helper()
-	eval[bool](b, axe(b.t)+"; true")
-	const run = `axe.run(document, {runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}})
+	b.axe(`{type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}`)
+}
+
+// legible runs those rules of axe-core that another theme or width can break
+// after accessible found nothing.
+func (b *browser) legible() {
+	b.t.Helper()
+	b.axe(`{type: "rule", values: ["color-contrast", "target-size", "link-in-text-block"]}`)
+}
+
+func (b *browser) axe(only string) {
+	b.t.Helper()
+	if !eval[bool](b, "'axe' in window") {
+		eval[bool](b, axe(b.t)+"; true")
+	}
+	run := `axe.run(document, {resultTypes: ["violations"], runOnly: ` + only + `})
 		.then(r => r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + n.failureSummary).join("; ")))`
 	ctx, stop := context.WithTimeout(b.ctx, 90*time.Second)
 	defer stop()
@@ -212,6 +259,34 @@ func (b *browser) accessible() {
 	}
 	for _, v := range bad {
 		b.t.Errorf("%s: %s", b.where(), v)
+	}
+}
+
+// screens opens pages one by one and looks at each at three widths and in both
+// themes (with -shots, in all six combinations): nothing reaches beyond the
+// window, axe-core finds nothing.
+func (b *browser) screens(pages []screen) {
+	b.t.Helper()
+	for _, x := range pages {
+		b.look(360, "light")
+		b.open(x.path)
+		b.until("document.fonts.status === 'loaded'")
+		for _, width := range []int64{360, 820, 1440} {
+			for _, theme := range []string{"light", "dark"} {
+				if *shots == "" && (width == 1440) != (theme == "dark") {
+					continue // every width and every theme once
+				}
+				b.look(width, theme)
+				b.fits()
+				switch {
+				case width == 360 && theme == "light":
+					b.accessible()
+				case width == 1440 && theme == "dark":
+					b.legible()
+				}
+				b.picture(fmt.Sprintf("%s-%d-%s", x.name, width, theme))
+			}
+		}
 	}
 }
 
