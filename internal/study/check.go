@@ -29,6 +29,7 @@ func Check(s *Study) []Fault {
 	c.carried()
 	c.claims()
 	c.plan()
+	c.work()
 	c.coolings()
 	c.sittings()
 	return c.faults

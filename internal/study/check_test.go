@@ -172,6 +172,14 @@ func TestCheck(t *testing.T) {
 			s.Instruments = append(s.Instruments, &Instrument{Name: "amps", Kind: Meter, Ranges: s.Instruments[1].Ranges[1:]})
 			s.Sittings[0].VoltageMeter = "amps"
 		}, []string{"sittings › 1 › meter › voltage: amps has no range that shows a voltage"}},
+		{"order of nothing", func(s *Study) { s.Order = []*Turn{{Board: "Otter", State: "bsy"}, {Board: "Oter", State: "busy"}} },
+			[]string{`order › Otter: no state called "bsy"`, `order › Oter: no board called "Oter"`}},
+		{"order twice", func(s *Study) { s.Order = []*Turn{{Board: "Otter", State: "busy"}, {Board: "Otter", State: "busy", Pinned: true}} },
+			[]string{"order › Otter: busy stands twice in the order"}},
+		{"threaded without a clamp", func(s *Study) { s.BothWays = []*Threaded{{"Otter", "io"}, {"Otter", "vtt"}} },
+			[]string{"both ways › Otter: no clamp sits on io", `both ways › Otter: Otter has no rail called "vtt"`}},
+		{"work out of hand", func(s *Study) { s.Work = &Work{Passes: 21, StatesPerZero: new(-1)} },
+			[]string{"work › states per zero: -1 is outside", "work › passes: 21 is outside 0 to 20"}},
 		{"rail of another board", func(s *Study) { step(s).Rails[1].Rail = "vtt" }, []string{`steps › 2 › vtt: Otter has no rail called "vtt"`}},
 		{"zero of another rail", func(s *Study) { s.Sittings[0].Steps[0].Zeros[1].Rail = "vtt" }, []string{`zero › vtt/left: Otter has no rail called "vtt"`}},
 		{"zero of nothing", func(s *Study) { s.Sittings[0].Steps[0].Zeros[0].Instrument = "clmap" }, []string{`zero › clmap low: no instrument called "clmap"`}},

@@ -48,12 +48,19 @@ type Study struct {
 	Aims     []*Aim
 	Expected []*Expected
 
+	// Work, Order and BothWays are how the work is to be done, where somebody chose
+	// it: what the plan predicts from and the bench follows.
+	Work     *Work
+	Order    []*Turn
+	BothWays []*Threaded
+
 	// Proofs are known loads by which the whole chain was tried out.
 	Proofs []*KnownLoad
 
 	// Cooling says how the chips are cooled, by board, where that is asked.
 	Cooling []*Cooling
 
+	Usual    *Usual // nil: nothing is said
 	Sittings []*Sitting
 }
 

@@ -11,7 +11,7 @@ type section struct {
 // order of the keys.
 var (
 	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero", "sitting effect", "decision rule",
-		"instruments", "factors", "boards", "states", "compare", "claims", "aims", "expected", "proofs", "cooling", "bench", "sittings"}}
+		"instruments", "factors", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
@@ -37,6 +37,8 @@ var (
 	effectSection    = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
 	aimSection       = section{"aim", []string{"total", "difference", "to", "note"}}
 	expectedSection  = section{"expected current", []string{"current", "scatter"}}
+	workSection      = section{"work", []string{"states per zero", "closing zero", "repeats", "passes", "sittings", "by state", "first again", "seed"}}
+	orderSection     = section{"order of states", []string{"states", "pinned"}}
 	knownLoadSection = section{"known load", []string{"board", "rail", "with", "without", "resistance"}}
 	coolingSection   = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
 		"points", "infrared", "junction above case", "interface", "chip side", "sink", "board", "note"}}
@@ -57,7 +59,7 @@ var (
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
 		defaultsSection, railSection, tapSection, openingSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection,
-		aimSection, expectedSection, knownLoadSection,
+		aimSection, expectedSection, workSection, orderSection, knownLoadSection,
 		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }
 

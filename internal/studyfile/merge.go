@@ -86,7 +86,11 @@ func (r *reader) depends(path, on []string) bool {
 
 // planned tells whether a path leads into what a plan is made from.
 func planned(path []string) bool {
-	return path[0] == "aims" || path[0] == "expected" || path[0] == "proofs"
+	switch path[0] {
+	case "aims", "expected", "proofs", "order", "both ways":
+		return true
+	}
+	return false
 }
 
 // parent is the rail that a rail hangs on, or nothing.

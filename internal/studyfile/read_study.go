@@ -81,6 +81,21 @@ func (r *reader) readStudy(root place) {
 			s.Expected = append(s.Expected, p.readExpected()...)
 		}
 	}
+	if p, ok := f.get("work"); ok {
+		s.Work = p.readWork()
+	}
+	if p, ok := f.get("order"); ok {
+		for _, p := range p.named("boards by name, and the order of the states of each") {
+			s.Order = append(s.Order, p.readOrder()...)
+		}
+	}
+	if p, ok := f.get("both ways"); ok {
+		for _, p := range p.named("boards by name, and the rails of each") {
+			for _, rail := range p.texts("a list of rails, as in [core, aux]") {
+				s.BothWays = append(s.BothWays, &study.Threaded{Board: p.key(), Rail: rail})
+			}
+		}
+	}
 	if p, ok := f.get("proofs"); ok {
 		for _, p := range p.list("a list of known loads") {
 			s.Proofs = append(s.Proofs, p.readKnownLoad())
@@ -100,6 +115,9 @@ func (r *reader) readStudy(root place) {
 			s.Sittings = append(s.Sittings, p.readSitting(b))
 		}
 		s.NameSittings()
+	}
+	if len(s.Sittings) == 0 {
+		s.Usual = r.usual(f, b)
 	}
 }
 

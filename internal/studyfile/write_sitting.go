@@ -25,6 +25,10 @@ func sittingsOut(root *out, s *study.Study) {
 		}
 	}
 	kept := newMap()
+	if u := s.Usual; u != nil && len(s.Sittings) == 0 {
+		headOut(kept, &study.Sitting{VoltageMeter: u.VoltageMeter, CurrentMeter: u.CurrentMeter, Thermometer: u.Thermometer, By: u.By}, nil)
+		kept.put("room", optional(u.Room))
+	}
 	for i, key := range bench.keys {
 		if shared[key] {
 			kept.put(key, bench.items[i])

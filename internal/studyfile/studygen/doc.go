@@ -39,6 +39,9 @@ func Studies() *rapid.Generator[*study.Study] {
 				g.sitting(s)
 			}
 		}
+		if len(s.Sittings) == 0 && g.yes("usual") {
+			s.Usual = g.usual(s)
+		}
 		s.NameSittings()
 		return s
 	})

@@ -46,6 +46,7 @@ func (g *gen) plan(s *study.Study) {
 			}
 		}
 	}
+	g.work(s)
 	for _, in := range s.Instruments {
 		if in.Kind == study.Clamp {
 			in.Jaw = g.perhaps("jaw", quantity.Metre, "12 mm", "2 cm")
@@ -94,4 +95,51 @@ func (g *gen) opening(r *study.Rail) *study.Opening {
 		o.StepTime = &e
 	}
 	return o
+}
+
+// work draws how the work is to be done and in which order.
+func (g *gen) work(s *study.Study) {
+	tossed := func(label string) *bool {
+		if !g.yes(label) {
+			return nil
+		}
+		return new(g.yes(label + " so"))
+	}
+	if g.yes("work") {
+		w := &study.Work{Repeats: g.count("repeats", 1, 20), ClosingZero: tossed("closing zero"), ByState: tossed("by state"), FirstAgain: tossed("first again")}
+		if g.yes("zeros") {
+			w.StatesPerZero = new(g.count("states per zero", 0, 3))
+		}
+		if g.yes("many") {
+			w.Passes, w.Sittings, w.Seed = g.count("passes", 1, 3), g.count("sittings", 1, 3), new(int64(g.count("seed", 0, 9)))
+		}
+		s.Work = w
+	}
+	for _, b := range s.Boards {
+		if !g.yes("order") {
+			continue
+		}
+		for _, st := range s.States {
+			if g.yes("in order") {
+				s.Order = append(s.Order, &study.Turn{Board: b.Name, State: st.Name, Pinned: g.yes("pinned")})
+			}
+		}
+		for _, r := range b.Rails {
+			if len(r.Taps) > 0 && r.Taps[0].Kind == study.TapClamp && g.yes("both ways") {
+				s.BothWays = append(s.BothWays, &study.Threaded{Board: b.Name, Rail: r.Name})
+			}
+		}
+	}
+}
+
+// usual draws what sittings to come would share.
+func (g *gen) usual(s *study.Study) *study.Usual {
+	u := &study.Usual{By: g.name("by", ""), Room: g.perhaps("room", quantity.Celsius, "23 ± 1 °C", "20..25 °C")}
+	for _, in := range s.Instruments {
+		if in.Kind == study.Meter {
+			u.CurrentMeter = in.Name
+			u.VoltageMeter = in.Name
+		}
+	}
+	return u
 }
