@@ -19,6 +19,7 @@ type planFlags struct {
 	sheet, like                                 string
 	seed                                        uint64
 	repeats, statesPerZero, passes, sittings    int
+	said                                        func(flag string) bool
 }
 
 func newPlan() *cobra.Command {
@@ -44,6 +45,7 @@ It exits with 3 when an aim is missed or a trial does not hold.`,
   railtally plan otter.yaml --repeats 10 --states-per-zero 1 --json`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			f.said = cmd.Flags().Changed
 			return runPlan(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
@@ -52,7 +54,7 @@ It exits with 3 when an aim is missed or a trial does not hold.`,
 	fl.BoolVar(&f.openings, "openings", false, "show everything that was looked at in each opening, also what is sound")
 	fl.StringVar(&f.sheet, "sheet", "", "write the bench sheet, to be printed, to this file (HTML)")
 	fl.StringVar(&f.like, "like", "", "a study with readings: expect what its rails carried")
-	fl.Uint64Var(&f.seed, "seed", 1, "seed of the order of work; the same seed gives the same order")
+	fl.Uint64Var(&f.seed, "seed", 1, "seed of the order of work; the same seed gives the same order. A chosen order is ordered anew, but for what is pinned")
 	fl.IntVar(&f.repeats, "repeats", d.Repeats, "readings written down where the display does not stand still")
 	fl.IntVar(&f.statesPerZero, "states-per-zero", d.StatesPerZero, "states between two zeros; 0: one zero at the start")
 	fl.IntVar(&f.passes, "passes", d.Passes, "how often a sitting goes through its states, every second time backwards")
@@ -75,9 +77,23 @@ func (f planFlags) check() error {
 	return nil
 }
 
-func (f planFlags) scheme() *plan.Scheme {
-	s := plan.DefaultScheme()
-	s.Repeats, s.StatesPerZero, s.Passes, s.Sittings, s.ByState, s.AsListed = f.repeats, f.statesPerZero, f.passes, f.sittings, f.byState, f.asListed
+// scheme is how the study says that the work is to be done, but for what a flag
+// says.
+func (f planFlags) scheme(of *study.Study) *plan.Scheme {
+	s := plan.SchemeOf(of)
+	for _, x := range []struct {
+		flag string
+		set  func()
+	}{
+		{"repeats", func() { s.Repeats = f.repeats }}, {"states-per-zero", func() { s.StatesPerZero = f.statesPerZero }},
+		{"passes", func() { s.Passes = f.passes }}, {"sittings", func() { s.Sittings = f.sittings }},
+		{"by-state", func() { s.ByState = f.byState }},
+	} {
+		if f.said(x.flag) {
+			x.set()
+		}
+	}
+	s.AsListed = f.asListed
 	return &s
 }
 
@@ -94,7 +110,11 @@ func runPlan(ctx context.Context, out, errOut io.Writer, path string, f planFlag
 		return err
 	}
 	bar := newProgress(errOut, "searching what would help")
-	p, err := plan.Make(ctx, s, plan.Options{Scheme: f.scheme(), Seed: f.seed, Known: known, NoAdvice: f.noAdvice, Progress: bar.at})
+	seed := plan.SeedOf(s)
+	if f.said("seed") {
+		seed = f.seed
+	}
+	p, err := plan.Make(ctx, s, plan.Options{Scheme: f.scheme(s), Seed: seed, Anew: f.said("seed"), Known: known, NoAdvice: f.noAdvice, Progress: bar.at})
 	bar.end()
 	if err != nil {
 		return err

@@ -3,11 +3,9 @@ package plan_test
 import (
 	"context"
 	"math"
-	"slices"
 	"strings"
 	"testing"
 
-	"railtally/gum"
 	"railtally/internal/example"
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
@@ -79,9 +77,12 @@ func achieved(t *testing.T, ta *tally.Tally, x plan.Target) float64 {
 // The plan of the worked example, made from what was guessed before anything was
 // read, predicts what its first evening with each board came out with, to 10 %.
 // The second evenings are left out: what another day makes is learned by them
-// and by nothing before. So is the state in which a voltage was forgotten, and
-// what the scatter of six readings limits: six readings know their own scatter to
-// a third only, and that no plan can foresee (the next test takes their mean).
+// and by nothing before. The state in which a voltage was forgotten must come out
+// wider. What the scatter of readings limits can only be foreseen as far as six
+// readings know their own scatter: its part of the variance is multiplied by
+// χ²/5 with five degrees of freedom, which lies between 0.316/5 and 22.11/5 in 997
+// cases of 1000 (tables of χ²: 0.25 % and 99.95 %), and the next test takes the
+// mean over thirty benches.
 func TestPredictedIsAchieved(t *testing.T) {
 	done := read(t, string(example.New(example.Seed).Text))
 	done.Sittings = done.Sittings[:2]
@@ -95,20 +96,34 @@ func TestPredictedIsAchieved(t *testing.T) {
 	}
 	compared := 0
 	for _, c := range p.Counsels {
-		if c.Target.Kind == study.ClaimTotal && c.Target.First == (study.StateOn{Board: "Marten", State: "one-idle"}) {
-			continue
-		}
-		if slices.ContainsFunc(c.Causes, func(x gum.Share) bool { return x.Name == sensing.CauseScatter && x.Fraction > 0.15 }) {
-			continue
-		}
 		got, want := c.Figure.Expanded, achieved(t, ta, c.Target)
+		if forgotten := (study.StateOn{Board: "Marten", State: "one-idle"}); c.Target.First == forgotten || c.Target.Against == forgotten {
+			if c.Target.Kind == study.ClaimTotal && want < got {
+				t.Errorf("%s: with a voltage forgotten it came out with ±%.4f W, better than the ±%.4f W predicted with it", c.Target.Name(), want, got)
+			}
+			if c.Target.Kind == study.ClaimTotal {
+				continue
+			}
+		}
+		scatter := 0.0
+		for _, x := range c.Causes {
+			if x.Name == sensing.CauseScatter {
+				scatter = x.Fraction
+			}
+		}
 		compared++
-		if math.Abs(got/want-1) > 0.10 {
+		if scatter > 0.15 {
+			lo, hi := 0.9*got*math.Sqrt(1-scatter+scatter*0.316/5), 1.1*got*math.Sqrt(1-scatter+scatter*22.11/5)
+			t.Logf("%s: scatter is %.0f %% of its variance", c.Target.Name(), 100*scatter)
+			if want < lo || want > hi {
+				t.Errorf("%s: predicted ±%.4f W, achieved ±%.4f W, outside %.4f to %.4f W", c.Target.Name(), got, want, lo, hi)
+			}
+		} else if math.Abs(got/want-1) > 0.10 {
 			t.Errorf("%s: predicted ±%.4f W, achieved ±%.4f W (%+.0f %%)", c.Target.Name(), got, want, 100*(got/want-1))
 		}
 		t.Logf("%-45s predicted ±%.4f W, achieved ±%.4f W", c.Target.Name(), got, want)
 	}
-	if compared < 18 {
+	if compared < len(p.Counsels)-1 {
 		t.Errorf("only %d figures were compared", compared)
 	}
 }

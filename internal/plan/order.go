@@ -14,12 +14,24 @@ import (
 // effect.
 //
 // It starts from a random order and swaps or reverses parts of it as long as
-// that makes it better.
-func orderStates(s *study.Study, states []*study.State, pairs [][2]string, rng *rand.Rand) []*study.State {
+// that makes it better. States that are pinned stay where they stand.
+func orderStates(states []*study.State, pinned map[string]bool, pairs [][2]string, rng *rand.Rand) []*study.State {
 	at := slices.Clone(states)
-	rng.Shuffle(len(at), func(i, j int) { at[i], at[j] = at[j], at[i] })
-	n := len(at)
-	index := make(map[string]int, n)
+	var free []int // places that are not taken by pinned states
+	for i, st := range at {
+		if !pinned[st.Name] {
+			free = append(free, i)
+		}
+	}
+	n := len(free)
+	swap := func(i, j int) { at[free[i]], at[free[j]] = at[free[j]], at[free[i]] }
+	reverse := func(i, j int) {
+		for ; i < j; i, j = i+1, j-1 {
+			swap(i, j)
+		}
+	}
+	rng.Shuffle(n, swap)
+	index := make(map[string]int, len(at))
 	cost := func() float64 {
 		c := 0.0
 		for i, st := range at {
@@ -42,18 +54,18 @@ func orderStates(s *study.Study, states []*study.State, pairs [][2]string, rng *
 		improved = false
 		for i := range n {
 			for j := i + 1; j < n; j++ {
-				slices.Reverse(at[i : j+1])
+				reverse(i, j)
 				if c := cost(); c < best-1e-9 {
 					best, improved = c, true
 					continue
 				}
-				slices.Reverse(at[i : j+1])
-				at[i], at[j] = at[j], at[i]
+				reverse(i, j)
+				swap(i, j)
 				if c := cost(); c < best-1e-9 {
 					best, improved = c, true
 					continue
 				}
-				at[i], at[j] = at[j], at[i]
+				swap(i, j)
 			}
 		}
 	}
@@ -81,4 +93,40 @@ func comparedOn(board string, ts []Target) (pairs [][2]string) {
 		}
 	}
 	return pairs
+}
+
+// orders are the states of every board in the order in which they are gone
+// through: as somebody chose it (states without a place behind the others), else
+// as the seed gives. anew orders a chosen order once more, but for its pinned
+// states.
+func orders(s *study.Study, ts []Target, sc Scheme, seed uint64, anew bool) map[string][]*study.State {
+	out := map[string][]*study.State{}
+	// One source of order for each board, so that another board changes nothing.
+	for i, b := range s.Boards {
+		states, pinned := chosen(s, b.Name)
+		if !sc.AsListed && (len(pinned) == 0 || anew) {
+			states = orderStates(states, pinned, comparedOn(b.Name, ts), rand.New(rand.NewPCG(seed, uint64(i))))
+		}
+		out[b.Name] = states
+	}
+	return out
+}
+
+// chosen lists a board's states in the order that was chosen for it. pinned has
+// every state of a chosen order, true for those that are pinned; without one it is
+// empty.
+func chosen(s *study.Study, board string) (states []*study.State, pinned map[string]bool) {
+	pinned = map[string]bool{}
+	for _, t := range s.Turns(board) {
+		if st := s.State(t.State); st != nil {
+			states = append(states, st)
+			pinned[t.State] = t.Pinned
+		}
+	}
+	for _, st := range s.States {
+		if _, has := pinned[st.Name]; !has {
+			states = append(states, st)
+		}
+	}
+	return states, pinned
 }

@@ -106,7 +106,7 @@ func TestOrder(t *testing.T) {
 	orders := map[string]bool{}
 	for seed := range uint64(20) {
 		names := func() (out []string) {
-			for _, st := range orderStates(s, s.States, pairs, rand.New(rand.NewPCG(seed, 0))) {
+			for _, st := range orderStates(s.States, nil, pairs, rand.New(rand.NewPCG(seed, 0))) {
 				out = append(out, st.Name)
 			}
 			return out

@@ -3,7 +3,6 @@ package plan
 import (
 	"context"
 	"fmt"
-	"math/rand/v2"
 	"slices"
 	"sync"
 	"time"
@@ -15,10 +14,13 @@ import (
 
 // Options change how a plan is made.
 type Options struct {
-	// Scheme is how the work is to be done; nil: DefaultScheme.
+	// Scheme is how the work is to be done; nil: as the study says, see SchemeOf.
 	Scheme *Scheme
 	// Seed chooses among orders of work that are equally good.
 	Seed uint64
+	// Anew orders the states by the seed also where the study has an order of its
+	// own; pinned states stay in their places.
+	Anew bool
 	// Day is when the work is to be done, for what is due by then; zero: not said.
 	Day time.Time
 	// Known are tallies of earlier readings, most trusted first: what a rail
@@ -77,19 +79,12 @@ func Make(ctx context.Context, s *study.Study, opt Options) (*Plan, error) {
 	if len(s.States) == 0 {
 		return nil, fmt.Errorf("the study has no states: nothing can be planned before it says what is to be measured (accepted: states: {idle: {}, busy: {}})")
 	}
-	sc := DefaultScheme()
+	sc := SchemeOf(s)
 	if opt.Scheme != nil {
 		sc = *opt.Scheme
 	}
-	m := &maker{scheme: sc, expect: expectations{s, opt.Known}, order: map[string][]*study.State{}, bench: benchOf(s, opt.Day)}
 	ts := targets(s)
-	// One source of order for each board, so that another board changes nothing.
-	for i, b := range s.Boards {
-		m.order[b.Name] = s.States
-		if !sc.AsListed {
-			m.order[b.Name] = orderStates(s, s.States, comparedOn(b.Name, ts), rand.New(rand.NewPCG(opt.Seed, uint64(i))))
-		}
-	}
+	m := &maker{scheme: sc, expect: expectations{s, opt.Known}, order: orders(s, ts, sc, opt.Seed, opt.Anew), bench: benchOf(s, opt.Day)}
 	v := variant{study: s, scheme: sc, meter: meterOf(s)}
 	p := &Plan{Study: s, Scheme: sc, Seed: opt.Seed, Meter: v.meter}
 	if v.meter == "" {
@@ -151,6 +146,8 @@ func benchOf(s *study.Study, day time.Time) bench {
 	}
 	if n := len(s.Sittings); n > 0 {
 		b.room = s.Sittings[n-1].Room
+	} else if s.Usual != nil {
+		b.room = s.Usual.Room
 	}
 	return b
 }
@@ -162,6 +159,9 @@ func meterOf(s *study.Study) string {
 		if sit.CurrentMeter != "" {
 			return sit.CurrentMeter
 		}
+	}
+	if s.Usual != nil && s.Usual.CurrentMeter != "" {
+		return s.Usual.CurrentMeter
 	}
 	for _, in := range s.Instruments {
 		if in.Kind == study.Meter && slices.ContainsFunc(in.Ranges, func(r *study.Range) bool { return r.Measures == quantity.Volt }) {

@@ -1,6 +1,10 @@
 package plan
 
-import "time"
+import (
+	"time"
+
+	"railtally/internal/study"
+)
 
 // Scheme is how the work at the bench is to be done, as far as it changes what
 // the readings are worth or how long they take.
@@ -52,6 +56,51 @@ func DefaultTimes() Times {
 // still, one pass, one sitting.
 func DefaultScheme() Scheme {
 	return Scheme{StatesPerZero: 2, ClosingZero: true, Repeats: 5, Passes: 1, Sittings: 1, FirstAgain: true, Times: DefaultTimes()}
+}
+
+// SchemeOf is how a study says that the work is to be done; where it says nothing,
+// as a careful person would.
+func SchemeOf(s *study.Study) Scheme {
+	out := DefaultScheme()
+	if w := s.Work; w != nil {
+		set(&out.StatesPerZero, w.StatesPerZero)
+		set(&out.ClosingZero, w.ClosingZero)
+		set(&out.ByState, w.ByState)
+		set(&out.FirstAgain, w.FirstAgain)
+		for _, x := range []struct {
+			to   *int
+			said int
+		}{{&out.Repeats, w.Repeats}, {&out.Passes, w.Passes}, {&out.Sittings, w.Sittings}} {
+			if x.said > 0 {
+				*x.to = x.said
+			}
+		}
+	}
+	out.BothWays = map[[2]string]bool{}
+	for _, x := range s.BothWays {
+		b := s.Board(x.Board)
+		if b == nil || b.Rail(x.Rail) == nil {
+			continue
+		}
+		for _, t := range b.Rail(x.Rail).Taps {
+			out.BothWays[[2]string{x.Board + "/" + x.Rail, t.Name}] = true
+		}
+	}
+	return out
+}
+
+func set[T any](to, said *T) {
+	if said != nil {
+		*to = *said
+	}
+}
+
+// SeedOf is the seed that a study names, or 1.
+func SeedOf(s *study.Study) uint64 {
+	if s.Work != nil && s.Work.Seed != nil {
+		return uint64(*s.Work.Seed)
+	}
+	return 1
 }
 
 // clone returns a copy that can be changed.

@@ -232,45 +232,8 @@ func (m *maker) sitting(v variant, b *Board, k int) (out []Task) {
 	out = append(out, Task{Phase: phase, Board: b.Name, Takes: v.scheme.Times.WarmUp, Fields: []string{"day", "room °C", "by"},
 		Text: "Switch on board, meters and clamps and let them warm up. Write down the day and the room.", Cautions: []Caution{CautionHot}})
 	for _, x := range visits(b.Board, m.order[b.Name], v.scheme) {
-		t := Task{Phase: phase, Board: b.Name, At: x.At - x.Takes, Takes: x.Takes, State: x.State}
-		if len(x.Mount) > 0 {
-			var names []string
-			for _, r := range x.Mount {
-				for _, tap := range r.Taps {
-					if tap.Kind == study.TapClamp {
-						names = append(names, sensorPlain(tap)+" on "+r.Name)
-					}
-				}
-			}
-			if len(names) > 0 {
-				t.Text = "Put " + quantity.Join(names) + ". "
-			}
-		}
-		if x.State == "" {
-			for i, tap := range x.Zeros {
-				name := sensorPlain(tap)
-				if tap.Kind != study.TapClamp {
-					name = x.ZeroOf[i].Name
-				}
-				t.Zeros, t.Fields = append(t.Zeros, name), append(t.Fields, "zero of "+name)
-			}
-			t.Text += "Take zeros of " + quantity.Join(t.Zeros) + ", jaws closed where they will sit, without current."
-			t.Cautions = []Caution{CautionOverload}
-			out = append(out, t)
-			continue
-		}
-		if x.Fresh {
-			t.Text += fmt.Sprintf("Set the board to %s and let it settle. ", x.State)
-		}
-		for _, r := range x.Rails {
-			t.Rails = append(t.Rails, r.Name)
-			t.Fields = append(t.Fields, r.Name+": i", r.Name+": v")
-		}
-		t.Text += "Read " + quantity.Join(t.Rails) + "."
-		if x.Again {
-			t.Proof = "drift"
-			t.Text += " It was read first: what it has changed by has drifted."
-		}
+		t := x.task()
+		t.Phase, t.Board = phase, b.Name
 		out = append(out, t)
 	}
 	return out

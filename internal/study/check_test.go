@@ -174,7 +174,9 @@ func TestCheck(t *testing.T) {
 		}, []string{"sittings › 1 › meter › voltage: amps has no range that shows a voltage"}},
 		{"order of nothing", func(s *Study) { s.Order = []*Turn{{Board: "Otter", State: "bsy"}, {Board: "Oter", State: "busy"}} },
 			[]string{`order › Otter: no state called "bsy"`, `order › Oter: no board called "Oter"`}},
-		{"order twice", func(s *Study) { s.Order = []*Turn{{Board: "Otter", State: "busy"}, {Board: "Otter", State: "busy", Pinned: true}} },
+		{"order twice", func(s *Study) {
+			s.Order = []*Turn{{Board: "Otter", State: "busy"}, {Board: "Otter", State: "busy", Pinned: true}}
+		},
 			[]string{"order › Otter: busy stands twice in the order"}},
 		{"threaded without a clamp", func(s *Study) { s.BothWays = []*Threaded{{"Otter", "io"}, {"Otter", "vtt"}} },
 			[]string{"both ways › Otter: no clamp sits on io", `both ways › Otter: Otter has no rail called "vtt"`}},

@@ -68,6 +68,15 @@ func drawTogether(fs []sensing.Finding) []sensing.Finding {
 func missingRails(s *State) []sensing.Finding {
 	var out []sensing.Finding
 	for _, tk := range s.Taken {
+		if tk.onlyInputs() {
+			if !s.Complete && len(s.Taken) == 1 {
+				out = append(out, sensing.Finding{Code: "only-inputs", Severity: sensing.Note, Board: s.Board.Name,
+					Sitting: tk.Sitting.Name, States: []string{s.State.Name},
+					Text: "Only the board's inputs were read in this state, as before anything is opened; it has no total of the chip's own.",
+					Do:   "Read the rails in this state once they are opened."})
+			}
+			continue
+		}
 		for _, r := range tk.Missing {
 			f := sensing.Finding{
 				Code: "rail-missing", Severity: sensing.Wrong, Board: s.Board.Name,
@@ -83,6 +92,17 @@ func missingRails(s *State) []sensing.Finding {
 		}
 	}
 	return out
+}
+
+// onlyInputs tells whether a board's inputs were read and none of its rails, as
+// is done before anything is opened.
+func (tk *Taken) onlyInputs() bool {
+	for _, r := range tk.Rails {
+		if len(r.Visits) > 0 {
+			return false
+		}
+	}
+	return len(tk.Inputs) > 0
 }
 
 func notComparable(c study.Comparison, first, second *State) sensing.Finding {

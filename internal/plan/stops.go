@@ -1,0 +1,97 @@
+package plan
+
+import (
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"railtally/internal/study"
+)
+
+// BeforeOpening is the name of the sitting in which nothing but a board's inputs
+// is read, before anything is opened: half of the trial that shows whether the
+// surgery changed the board.
+const BeforeOpening = "before opening"
+
+// Stop is one halt of a sitting, as the person at the bench is led to it.
+type Stop struct {
+	State string // empty: zeros
+	Text  string // what to do, in sentences
+	Rails []string
+	Both  []string // those of Rails that are read with the wire threaded both ways
+	Zeros []study.Zero
+	Again bool          // the first rail once more: a trial
+	Wait  time.Duration // until the state is steady; 0 where it was set before
+	Takes time.Duration
+}
+
+// Planned tells whether somebody chose how the work is to be done, so that the
+// bench follows it.
+func Planned(s *study.Study) bool { return s.Work != nil || len(s.Order) > 0 || len(s.BothWays) > 0 }
+
+// Stops is the order of work of one sitting of a board: the same visits that are
+// predicted from and printed. It is nil for a board without taps.
+func Stops(s *study.Study, board, sitting string) (out []Stop) {
+	b := s.Board(board)
+	if b == nil {
+		return nil
+	}
+	sc := SchemeOf(s)
+	if sitting == BeforeOpening {
+		return beforeOpening(s, b, sc)
+	}
+	states := orders(s, targets(s), sc, SeedOf(s), false)[board]
+	before := "" // what is to be done before a halt, where nothing is read
+	for _, x := range visits(b, states, sc) {
+		t := x.task()
+		if x.State == "" && len(x.Zeros) == 0 {
+			before += t.Text
+			continue
+		}
+		t.Text, before = before+t.Text, ""
+		stop := Stop{State: x.State, Text: t.Text, Rails: t.Rails, Again: x.Again, Takes: x.Takes}
+		if x.Fresh {
+			stop.Wait = sc.Times.Settle
+		}
+		for i, tap := range x.Zeros {
+			z := study.Zero{Rail: x.ZeroOf[i].Name, Tap: tap.Name}
+			if tap.Kind == study.TapClamp {
+				z = study.Zero{Instrument: tap.Instrument, Range: tap.Range}
+			}
+			stop.Zeros = append(stop.Zeros, z)
+		}
+		for _, r := range x.Rails {
+			if slices.ContainsFunc(r.Taps, func(t *study.Tap) bool { return sc.BothWays[[2]string{board + "/" + r.Name, t.Name}] }) {
+				stop.Both = append(stop.Both, r.Name)
+			}
+		}
+		out = append(out, stop)
+	}
+	return out
+}
+
+// beforeOpening reads the inputs in the states in which they are compared later.
+func beforeOpening(s *study.Study, b *study.Board, sc Scheme) (out []Stop) {
+	m := &maker{scheme: sc, expect: expectations{study: s}}
+	var names []string
+	for _, in := range b.Inputs {
+		names = append(names, in.Name)
+	}
+	for _, st := range m.baseline(&Board{Board: b}) {
+		x := visit{State: st, Fresh: true, Rails: b.Inputs}
+		out = append(out, Stop{State: st, Text: x.task().Text, Rails: names, Wait: sc.Times.Settle, Takes: sc.Times.State + sc.Times.Settle + sc.Times.Reading})
+	}
+	return out
+}
+
+// OrderAnew orders a board's states by a seed, those that are pinned staying in
+// their places.
+func OrderAnew(s *study.Study, board string, seed uint64) []*study.Turn {
+	states, pinned := chosen(s, board)
+	i := slices.IndexFunc(s.Boards, func(b *study.Board) bool { return b.Name == board })
+	var out []*study.Turn
+	for _, st := range orderStates(states, pinned, comparedOn(board, targets(s)), rand.New(rand.NewPCG(seed, uint64(i)))) {
+		out = append(out, &study.Turn{Board: board, State: st.Name, Pinned: pinned[st.Name]})
+	}
+	return out
+}
