@@ -8,7 +8,8 @@ import (
 	"railtally/internal/tally"
 )
 
-// Effects draws what each level of each factor adds, the boards side by side.
+// Effects draws what each level of each factor adds, and what levels add
+// together, the boards side by side.
 // The base that they add to is far larger and stands in the words above.
 func Effects(t *tally.Tally, o Options) (*Drawing, error) {
 	o, err := o.settle()
@@ -33,8 +34,7 @@ func Effects(t *tally.Tally, o Options) (*Drawing, error) {
 	})
 }
 
-// effectsData is one group for each level of each factor, in the study's order,
-// and what being on costs in words.
+// effectsData is one group for each effect, and what being on costs in words.
 func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 	for _, b := range t.Boards {
 		if e := b.Effects; e != nil && e.Problem == "" {
@@ -44,31 +44,54 @@ func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 			said += fmt.Sprintf(" %s draws %s %s.", b.Name, written(e.Base.Power, quantity.Watt), e.BaseName())
 		}
 	}
-	for _, f := range t.Study.Factors {
-		for _, level := range f.Levels {
-			g := barGroup{name: f.Name + " " + level}
-			for i, b := range t.Boards {
-				if b.Effects == nil {
+	for _, name := range effectNames(t) {
+		g := barGroup{name: name}
+		for i, b := range t.Boards {
+			if b.Effects == nil {
+				continue
+			}
+			for _, x := range b.Effects.Terms {
+				if x.Short() != name {
 					continue
 				}
-				for _, x := range b.Effects.Terms {
-					if x.Factor != f.Name || x.Level != level {
-						continue
-					}
-					what := fmt.Sprintf("%s, %s %s instead of %s", b.Name, x.Factor, x.Level, x.From)
-					if err := finite(x.Power, what); err != nil {
-						return nil, "", err
-					}
-					g.bars = append(g.bars, bar{
-						name: b.Name, figure: x.Power, known: true, solid: look.Board(i), soft: look.BoardSoft(i),
-						tip: what + ": " + written(x.Power, quantity.Watt),
-					})
+				what := b.Name + ", " + x.Name()
+				if err := finite(x.Power, what); err != nil {
+					return nil, "", err
 				}
+				g.bars = append(g.bars, bar{
+					name: b.Name, figure: x.Power, known: true, solid: look.Board(i), soft: look.BoardSoft(i),
+					tip: what + ": " + written(x.Power, quantity.Watt),
+				})
 			}
-			if len(g.bars) > 0 {
-				groups = append(groups, g)
+		}
+		groups = append(groups, g)
+	}
+	return groups, said, nil
+}
+
+// effectNames are the effects of any board: levels of factors in the study's
+// order, then what levels add together.
+func effectNames(t *tally.Tally) []string {
+	told := map[string]bool{}
+	var together []string
+	for _, b := range t.Boards {
+		if b.Effects == nil {
+			continue
+		}
+		for _, x := range b.Effects.Terms {
+			if !told[x.Short()] && len(x.Together) > 0 {
+				together = append(together, x.Short())
+			}
+			told[x.Short()] = true
+		}
+	}
+	var out []string
+	for _, f := range t.Study.Factors {
+		for _, level := range f.Levels {
+			if name := f.Name + " " + level; told[name] {
+				out = append(out, name)
 			}
 		}
 	}
-	return groups, said, nil
+	return append(out, together...)
 }

@@ -29,6 +29,9 @@ func printEffects(w io.Writer, t *tally.Tally) {
 			tb.add(x.Name(), figure(x.Power, quantity.Watt), x.Carriers())
 		}
 		tb.print(w)
+		for _, s := range e.Untold {
+			fmt.Fprint(w, wrap("  ", s, textWidth))
+		}
 		fmt.Fprint(w, wrap("  ", strings.TrimSpace(e.ShareText()+" "+e.Consistency()), textWidth))
 		printSteps(w, b)
 	}

@@ -18,6 +18,7 @@ type effectsBoard struct {
 	Unit               string
 	Rows               []effectRow
 	Share, Consistency string
+	Untold             []string // interactions that could not be estimated
 	Steps              *picture
 }
 
@@ -40,6 +41,9 @@ func (a *assembler) effects() (*effectsView, error) {
 		if e.Problem == "" {
 			estimated = true
 			x.Share, x.Consistency = prose(e.ShareText()), prose(e.Consistency())
+			for _, s := range e.Untold {
+				x.Untold = append(x.Untold, prose(s))
+			}
 			a.effectRows(&x, e)
 		}
 		if len(b.Steps) > 0 {

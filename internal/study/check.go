@@ -24,6 +24,7 @@ func Check(s *Study) []Fault {
 		c.board(b)
 	}
 	c.factors()
+	c.interactions()
 	c.states()
 	c.comparisons()
 	c.carried()

@@ -21,6 +21,62 @@ func (c *checker) factors() {
 	c.names(path{"factors"}, "factor", names)
 }
 
+// mostTogether is how many factors an interaction may have. What more of them
+// do together nobody can picture (our own choice).
+const mostTogether = 4
+
+// interactions checks that each names factors of the study, once, and that what
+// fewer of them do together is estimated as well: without it, the larger
+// interaction would take it in and mean nothing by itself.
+func (c *checker) interactions() {
+	var names []string
+	for _, f := range c.study.Factors {
+		names = append(names, f.Name)
+	}
+	listed := map[string]bool{}
+	for i, x := range c.study.Interactions {
+		p := path{"interactions", strconv.Itoa(i + 1)}
+		of := x.Factors()
+		if len(of) < 2 || len(of) > mostTogether {
+			c.fault(p, "[drives, load]", "an interaction is of two to %d factors, not of %d", mostTogether, len(of))
+			continue
+		}
+		for j, name := range of {
+			q := p.with(strconv.Itoa(j + 1))
+			switch {
+			case !slices.Contains(names, name):
+				c.fault(q, Accepting(name, names), "no factor called %q", name)
+			case slices.Contains(of[:j], name):
+				c.fault(q, "another factor", "%s comes twice", name)
+			}
+		}
+		key := together(of)
+		if listed[key] {
+			c.fault(p, "each interaction once", "the same factors stand here twice")
+		}
+		listed[key] = true
+	}
+	for i, x := range c.study.Interactions {
+		of := x.Factors()
+		if len(of) > mostTogether {
+			continue
+		}
+		for j := range of {
+			part := slices.Delete(slices.Clone(of), j, j+1)
+			if len(part) >= 2 && !listed[together(part)] {
+				c.fault(path{"interactions", strconv.Itoa(i + 1)}, "["+strings.Join(part, ", ")+"] in the list as well",
+					"what %s do together is asked for without what %s do", strings.Join(of, ", "), strings.Join(part, ", "))
+			}
+		}
+	}
+}
+
+// together is a key for a set of factors, whatever their order.
+func together(factors []string) string {
+	sorted := slices.Sorted(slices.Values(factors))
+	return strings.Join(sorted, "\x00")
+}
+
 // states checks that each state sets every factor once, and that no two states
 // are the same.
 func (c *checker) states() {

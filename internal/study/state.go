@@ -8,6 +8,24 @@ type Factor struct {
 	Note   string
 }
 
+// Interaction names factors that may act together: what they add in common
+// beyond what each adds alone is then estimated too.
+type Interaction struct {
+	Of []OfFactor // two or more
+}
+
+// OfFactor points to a factor by its name.
+type OfFactor struct{ Factor string }
+
+// Factors are the names of the factors that act together.
+func (x *Interaction) Factors() []string {
+	out := make([]string, len(x.Of))
+	for i, f := range x.Of {
+		out[i] = f.Factor
+	}
+	return out
+}
+
 // State is one operating condition of the board.
 type State struct {
 	Name   string

@@ -36,6 +36,10 @@ type Study struct {
 	Factors     []*Factor
 	States      []*State
 
+	// Interactions are the factors whose acting together is estimated. Empty:
+	// effects are taken to add up.
+	Interactions []*Interaction
+
 	// Comparisons are the differences the study is about. Empty: the tally
 	// chooses (states that differ in one factor, and like states across boards).
 	Comparisons []Comparison

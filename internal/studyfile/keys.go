@@ -11,7 +11,7 @@ type section struct {
 // order of the keys.
 var (
 	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero", "sitting effect", "decision rule",
-		"instruments", "factors", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
+		"instruments", "factors", "interactions", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}

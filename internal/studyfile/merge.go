@@ -61,10 +61,10 @@ func (r *reader) depends(path, on []string) bool {
 		}
 		return path[0] == "sittings" && (at(path, 2) == "meter" || at(path, 2) == "thermometer")
 	case "factors":
-		return path[0] == "states" || path[0] == "claims"
+		return path[0] == "states" || path[0] == "claims" || path[0] == "interactions"
 	case "states":
 		_, listed := r.index.at[indexKey([]string{"factors"})]
-		return len(on) == 1 && (path[0] == "compare" || path[0] == "claims" || planned(path) || at(path, 4) == "state") || path[0] == "factors" && !listed
+		return len(on) == 1 && (path[0] == "compare" || path[0] == "claims" || planned(path) || at(path, 4) == "state") || (path[0] == "factors" || path[0] == "interactions") && !listed
 	case "boards":
 		switch {
 		case path[0] == "boards" && at(path, 1) == at(on, 1) && at(path, 4) == "hangs on":

@@ -61,6 +61,11 @@ func (r *reader) readStudy(root place) {
 	if p, ok := f.get("states"); ok {
 		r.readStates(p, listed)
 	}
+	if p, ok := f.get("interactions"); ok {
+		for _, p := range p.list("a list of factors that act together, as in [[drives, load]]") {
+			s.Interactions = append(s.Interactions, p.readInteraction())
+		}
+	}
 	if p, ok := f.get("compare"); ok {
 		for _, p := range p.list("a list, each - Otter busy against Otter idle") {
 			s.Comparisons = append(s.Comparisons, p.readComparison())
@@ -136,6 +141,17 @@ func (p place) readFactor() *study.Factor {
 	for _, l := range levels.list("a list of levels, as in [none, copy]") {
 		if text, ok := l.text("the name of a level"); ok {
 			out.Levels = append(out.Levels, text)
+		}
+	}
+	return out
+}
+
+// readInteraction reads [drives, load].
+func (p place) readInteraction() *study.Interaction {
+	out := &study.Interaction{}
+	for _, f := range p.list("factors that act together, as in [drives, load]") {
+		if name, ok := f.text("the name of a factor"); ok {
+			out.Of = append(out.Of, study.OfFactor{Factor: name})
 		}
 	}
 	return out

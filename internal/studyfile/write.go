@@ -62,6 +62,15 @@ func studyOut(s *study.Study) *out {
 		}
 		root.put("factors", factors.orNil())
 	}
+	interactions := &out{kind: list, block: true}
+	for _, x := range s.Interactions {
+		factors := &out{kind: list}
+		for _, name := range x.Factors() {
+			factors.add(text(name))
+		}
+		interactions.add(factors)
+	}
+	root.put("interactions", interactions.orNil())
 	boards := newBlock()
 	for _, b := range s.Boards {
 		boards.put(b.Name, boardOut(s, b))

@@ -107,6 +107,12 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 		}
 	}
 	r.Rests = append(r.Rests, fmt.Sprintf("%d totals of %s and a sum of %d effects", x.Observations, e.Board, x.Parameters))
+	for _, term := range x.Terms {
+		if e.Factor != "" && term.Factor == e.Factor && len(term.At) > 0 {
+			r.Cautions = append(r.Cautions, fmt.Sprintf("This is what it adds with %s; the factors act together, and with another level it is not the same.", levelsText(term.At)))
+			break
+		}
+	}
 	if x.LacksFit() {
 		r.Cautions = append(r.Cautions, fmt.Sprintf("The totals are not a plain sum of effects (p = %.2g): the effect is not the same in all states.", x.P))
 	}
@@ -121,6 +127,15 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 	var err error
 	r.Figure, err = t.Figure(v)
 	return err
+}
+
+// levelsText names levels: "load none and fan off".
+func levelsText(at []study.Level) string {
+	out := make([]string, len(at))
+	for i, l := range at {
+		out[i] = l.Factor + " " + l.Value
+	}
+	return quantity.Join(out)
 }
 
 // between is what one level of a factor adds to another; an empty from is the

@@ -12,52 +12,98 @@ import (
 	"railtally/internal/study"
 )
 
-// term is one column of the design beside the constant: a level of a factor.
-type term struct{ factor, level, from string }
+// term is one column of the design beside the constant: a level of a factor, or
+// levels of several factors together.
+type term []LevelChange
+
+// factor is that of a term of one factor; of others it is "".
+func (t term) factor() string {
+	if len(t) == 1 {
+		return t[0].Factor
+	}
+	return ""
+}
+
+// varied is a factor with the levels that occur on a board, at least two.
+type varied struct {
+	name   string
+	levels []string
+}
 
 // design says which levels each observation had.
 type design struct {
-	factors []*study.Factor
+	factors []varied
+	of      []map[string]string // level by factor, of each observation
 	terms   []term
-	rows    [][]float64 // an observation each: constant, then terms
+	cols    [][]float64 // the constant's, then one for each term
+	known   basis       // what the columns span
+	// dependent are the terms of single factors that cannot be told from those
+	// before them.
+	dependent []int
+	// together are the interactions that are among the terms, untold says in
+	// words which are not, and why.
+	together [][]string
+	untold   []string
 }
 
 // newDesign makes a term of every level that occurs, but for the first one of
-// each factor, which belongs to the base.
-func newDesign(factors []*study.Factor, obs []observation) *design {
+// each factor, which belongs to the base; and, where these can be told apart,
+// the terms of the interactions.
+func newDesign(factors []*study.Factor, interactions []*study.Interaction, obs []observation) *design {
 	d := &design{}
-	for _, f := range factors {
-		var seen []string
-		for _, level := range f.Levels {
-			if slices.ContainsFunc(obs, func(o observation) bool { return o.state.State.Level(f.Name) == level }) {
-				seen = append(seen, level)
-			}
+	for _, o := range obs {
+		levels := make(map[string]string, len(o.state.State.Levels))
+		for _, l := range o.state.State.Levels {
+			levels[l.Factor] = l.Value
 		}
+		d.of = append(d.of, levels)
+	}
+	one := make([]float64, len(obs))
+	for i := range one {
+		one[i] = 1
+	}
+	d.cols = [][]float64{one}
+	d.known.add(one)
+	for _, f := range factors {
+		occurs := map[string]bool{}
+		for _, levels := range d.of {
+			occurs[levels[f.Name]] = true
+		}
+		seen := slices.DeleteFunc(slices.Clone(f.Levels), func(l string) bool { return !occurs[l] })
 		if len(seen) < 2 {
 			continue // never varied on this board
 		}
-		d.factors = append(d.factors, f)
+		d.factors = append(d.factors, varied{f.Name, seen})
 		for _, level := range seen[1:] {
-			d.terms = append(d.terms, term{f.Name, level, seen[0]})
+			tm := term{{f.Name, level, seen[0]}}
+			col := d.column(tm)
+			if !d.known.add(col) {
+				d.dependent = append(d.dependent, len(d.terms))
+			}
+			d.terms, d.cols = append(d.terms, tm), append(d.cols, col)
 		}
 	}
-	for _, o := range obs {
-		row := make([]float64, len(d.terms)+1)
-		row[0] = 1
-		for k, tm := range d.terms {
-			if o.state.State.Level(tm.factor) == tm.level {
-				row[k+1] = 1
-			}
-		}
-		d.rows = append(d.rows, row)
+	if len(d.terms) > 0 && len(d.dependent) == 0 {
+		d.interact(interactions)
 	}
 	return d
 }
 
+// column is 1 where an observation has every level of a term.
+func (d *design) column(tm term) []float64 {
+	out := make([]float64, len(d.of))
+	for i, levels := range d.of {
+		if !slices.ContainsFunc(tm, func(c LevelChange) bool { return levels[c.Factor] != c.Level }) {
+			out[i] = 1
+		}
+	}
+	return out
+}
+
 func (d *design) matrix() *mat.Dense {
-	x := mat.NewDense(len(d.rows), len(d.terms)+1, nil)
-	for i, r := range d.rows {
-		x.SetRow(i, r)
+	x := mat.NewDense(len(d.of), len(d.cols), nil)
+	for k, col := range d.cols {
+		x.SetCol(k, col)
 	}
 	return x
 }
@@ -68,40 +114,31 @@ func (d *design) confounded() string {
 	if len(d.terms) == 0 {
 		return "No factor was varied on this board."
 	}
-	dependent := d.dependent()
-	if len(dependent) == 0 {
+	if len(d.dependent) == 0 {
 		return ""
 	}
-	for _, k := range dependent {
+	for _, k := range d.dependent {
 		for i, f := range d.factors {
 			for _, g := range d.factors[:i] {
-				if (f.Name == d.terms[k].factor || g.Name == d.terms[k].factor) && d.together(f.Name, g.Name) {
-					return fmt.Sprintf("%s and %s were never varied separately, so what one of them adds cannot be told from what the other does. Measure a state in which only one of them is changed.", g.Name, f.Name)
+				if (f.name == d.terms[k].factor() || g.name == d.terms[k].factor()) && d.inStep(f.name, g.name) {
+					return fmt.Sprintf("%s and %s were never varied separately, so what one of them adds cannot be told from what the other does. Measure a state in which only one of them is changed.", g.name, f.name)
 				}
 			}
 		}
 	}
 	var names []string
-	for _, k := range dependent {
-		names = append(names, d.terms[k].factor+" "+d.terms[k].level)
+	for _, k := range d.dependent {
+		names = append(names, d.terms[k][0].Factor+" "+d.terms[k][0].Level)
 	}
 	return fmt.Sprintf("The states measured cannot tell the effect of %s from the other factors': every state that has it differs from its neighbours in something else as well. Measure a state that differs from another in nothing but that.", quantity.Join(names))
 }
 
-// together tells whether two factors' levels determine one another in every
+// inStep tells whether two factors' levels determine one another in every
 // observation.
-func (d *design) together(f, g string) bool {
-	of := func(row []float64, name string) (level int) {
-		for k, tm := range d.terms {
-			if tm.factor == name && row[k+1] == 1 {
-				level = k + 1
-			}
-		}
-		return level
-	}
-	there, back := map[int]int{}, map[int]int{}
-	for _, row := range d.rows {
-		a, b := of(row, f), of(row, g)
+func (d *design) inStep(f, g string) bool {
+	there, back := map[string]string{}, map[string]string{}
+	for _, levels := range d.of {
+		a, b := levels[f], levels[g]
 		if x, ok := there[a]; ok && x != b {
 			return false
 		}
@@ -113,41 +150,35 @@ func (d *design) together(f, g string) bool {
 	return true
 }
 
-// dependent returns the terms that are combinations of the constant and
-// earlier terms, by orthogonalising column after column. Columns hold only
-// zeros and ones, so what is dependent leaves nothing but rounding.
-func (d *design) dependent() []int {
-	n := len(d.rows)
-	var basis [][]float64
-	var out []int
-	for k := range len(d.terms) + 1 {
-		col := make([]float64, n)
-		for i, r := range d.rows {
-			col[i] = r[k]
-		}
-		before := norm(col)
-		for range 2 { // twice is enough (Kahan and Parlett)
-			for _, b := range basis {
-				var dot float64
-				for i := range col {
-					dot += b[i] * col[i]
-				}
-				for i := range col {
-					col[i] -= dot * b[i]
-				}
+// basis is an orthonormal basis of columns.
+type basis [][]float64
+
+// add takes in a column and tells whether it is independent of those before it.
+// Columns hold only zeros and ones, so what is dependent leaves nothing but
+// rounding.
+func (b *basis) add(col []float64) bool {
+	left := slices.Clone(col)
+	before := norm(left)
+	for range 2 { // twice is enough (Kahan and Parlett)
+		for _, e := range *b {
+			var dot float64
+			for i := range left {
+				dot += e[i] * left[i]
+			}
+			for i := range left {
+				left[i] -= dot * e[i]
 			}
 		}
-		after := norm(col)
-		if after < 1e-9*before {
-			out = append(out, k-1)
-			continue
-		}
-		for i := range col {
-			col[i] /= after
-		}
-		basis = append(basis, col)
 	}
-	return out
+	after := norm(left)
+	if after <= 1e-9*before {
+		return false
+	}
+	for i := range left {
+		left[i] /= after
+	}
+	*b = append(*b, left)
+	return true
 }
 
 func norm(x []float64) float64 {

@@ -9,6 +9,7 @@ type DocEffects struct {
 	Base         *DocEffect  `json:"base,omitempty"`
 	Terms        []DocEffect `json:"terms,omitempty"`
 	Share        *DocFigure  `json:"base_share,omitempty"`
+	Untold       []string    `json:"not_estimated,omitempty"`
 	Fullest      string      `json:"fullest,omitempty"`
 	Totals       []DocTotal  `json:"totals,omitempty"`
 	Observations int         `json:"observations"`
@@ -19,14 +20,25 @@ type DocEffects struct {
 	Misfits      []DocMisfit `json:"misfits,omitempty"`
 }
 
-// DocEffect is one level of a factor against the factor's first level.
+// DocEffect is one level of a factor against the factor's first level, or, with
+// Together, what levels of several factors add beyond what each adds alone. At
+// are the levels of other factors at which it holds.
 type DocEffect struct {
-	Factor  string          `json:"factor,omitempty"`
-	Level   string          `json:"level,omitempty"`
-	From    string          `json:"from,omitempty"`
-	Power   DocFigure       `json:"power_w"`
-	Weights []float64       `json:"weights"`
-	Rails   []DocRailEffect `json:"rails,omitempty"`
+	Factor   string          `json:"factor,omitempty"`
+	Level    string          `json:"level,omitempty"`
+	From     string          `json:"from,omitempty"`
+	Together []DocLevel      `json:"together,omitempty"`
+	At       []DocLevel      `json:"at,omitempty"`
+	Power    DocFigure       `json:"power_w"`
+	Weights  []float64       `json:"weights"`
+	Rails    []DocRailEffect `json:"rails,omitempty"`
+}
+
+// DocLevel is a factor at a level; From is the level it is counted from.
+type DocLevel struct {
+	Factor string `json:"factor"`
+	Level  string `json:"level"`
+	From   string `json:"from,omitempty"`
 }
 
 // DocTotal is one total that effects were estimated from.
@@ -50,7 +62,7 @@ type DocMisfit struct {
 }
 
 func docEffects(e *Effects) DocEffects {
-	d := DocEffects{Board: e.Board.Name, Problem: e.Problem, Observations: e.Observations, Parameters: e.Parameters}
+	d := DocEffects{Board: e.Board.Name, Problem: e.Problem, Untold: e.Untold, Observations: e.Observations, Parameters: e.Parameters}
 	if e.Problem != "" {
 		return d
 	}
@@ -77,6 +89,12 @@ func docEffects(e *Effects) DocEffects {
 
 func docEffect(e Effect) DocEffect {
 	d := DocEffect{Factor: e.Factor, Level: e.Level, From: e.From, Power: docFigure(e.Power), Weights: e.Weights}
+	for _, c := range e.Together {
+		d.Together = append(d.Together, DocLevel(c))
+	}
+	for _, l := range e.At {
+		d.At = append(d.At, DocLevel{Factor: l.Factor, Level: l.Value})
+	}
 	for _, r := range e.Rails {
 		d.Rails = append(d.Rails, DocRailEffect{r.Rail, docFigure(r.Power)})
 	}

@@ -18,7 +18,8 @@ import (
 // sitting, with their full covariance matrix from the graph.
 //
 // The model is a sum: the board with every factor at its first level, plus one
-// term for each further level of each factor. Every estimate is a weighted sum
+// term for each further level of each factor, plus, for the interactions that
+// the study names, one for each combination of further levels. Every estimate is a weighted sum
 // of totals and stays in the graph, so that effects of two boards can be
 // compared like any other figures.
 type Effects struct {
@@ -34,7 +35,11 @@ type Effects struct {
 	Base   Effect
 	Levels []study.Level
 	Plain  bool
-	Terms  []Effect // what each further level adds
+	Terms  []Effect // what each further level adds, then what levels add together
+	// Together are the interactions that were estimated, Untold says in words
+	// which of those asked for were not, and why.
+	Together [][]string
+	Untold   []string
 	// Share is the base's part of the fullest state's total: what being on
 	// with nothing added costs.
 	Share   Figure
@@ -53,12 +58,18 @@ type Effects struct {
 	Misfits        []Misfit // largest first
 }
 
-// Effect is what one level of a factor adds to the chip's power.
+// Effect is what one level of a factor adds to the chip's power, or what levels
+// of several factors add together beyond what each adds alone.
 type Effect struct {
-	Factor, Level, From string // From is the factor's first level
-	Power               Figure
-	Weights             []float64    // of each total, in W per W
-	Rails               []RailEffect // which rails carry it, largest first
+	Factor, Level, From string // From is the factor's first level; empty of an interaction
+	// Together are the levels of an interaction; nil of the effect of one factor.
+	Together []LevelChange
+	// At are the levels, of factors that it acts together with, at which the
+	// effect is what it is.
+	At      []study.Level
+	Power   Figure
+	Weights []float64    // of each total, in W per W
+	Rails   []RailEffect // which rails carry it, largest first
 }
 
 // EffectTotal is one total that effects were estimated from.
@@ -131,12 +142,13 @@ func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 	if len(t.Study.Factors) == 0 || len(states) < 2 {
 		return nil, nil
 	}
-	d := newDesign(t.Study.Factors, obs)
+	d := newDesign(t.Study.Factors, t.Study.Interactions, obs)
 	out := &Effects{Board: b.Board, Observations: len(obs), Parameters: len(d.terms) + 1, Fullest: Fullest(b),
 		Chi2: math.NaN(), P: math.NaN(), Birge: math.NaN()}
 	if out.Problem = d.confounded(); out.Problem != "" {
 		return out, nil
 	}
+	out.Together, out.Untold = d.together, d.untold
 	out.base(t.Study.Factors, obs)
 	totals := make([]gum.Value, len(obs))
 	for i, o := range obs {
@@ -177,7 +189,13 @@ func (t *Tally) estimate(out *Effects, d *design, w *mat.Dense, obs []observatio
 		row := mat.Row(nil, k, w)
 		e := Effect{Weights: row}
 		if k > 0 {
-			e.Factor, e.Level, e.From = d.terms[k-1].factor, d.terms[k-1].level, d.terms[k-1].from
+			tm := d.terms[k-1]
+			e.At = d.heldAt(tm)
+			if len(tm) == 1 {
+				e.Factor, e.Level, e.From = tm[0].Factor, tm[0].Level, tm[0].From
+			} else {
+				e.Together = tm
+			}
 		}
 		var err error
 		if e.Power, err = t.Figure(gum.WeightedSum(row, totals)); err != nil {

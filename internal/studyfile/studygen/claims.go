@@ -32,6 +32,9 @@ func (g *gen) claims(s *study.Study) {
 	if len(varied) > 0 {
 		kinds = append(kinds, study.ClaimEffect)
 	}
+	if len(varied) > 1 && g.yes("interaction") {
+		s.Interactions = []*study.Interaction{{Of: []study.OfFactor{{Factor: varied[0].Name}, {Factor: varied[1].Name}}}}
+	}
 	for range g.count("claims", 0, 3) {
 		s.Claims = append(s.Claims, g.claim(s, pick(g, "kind of claim", kinds...), varied))
 	}
