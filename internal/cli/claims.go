@@ -14,6 +14,7 @@ import (
 func newClaims() *cobra.Command {
 	var level float64
 	var asJSON bool
+	var kept string
 	c := &cobra.Command{
 		Use:   "claims STUDY",
 		Short: "each claim of a study: holds, fails, undecided",
@@ -31,13 +32,14 @@ that was not measured, does not count as failing.`,
 			if err := (tallyFlags{level: level, trials: 1000}).check(); err != nil {
 				return err
 			}
-			t, err := tallyFile(args[0], level)
+			t, err := source{args[0], kept}.tally(cmd.Context(), level)
 			if err != nil {
 				return err
 			}
 			return runClaims(cmd.OutOrStdout(), t, asJSON)
 		},
 	}
+	notebookFlag(c, &kept)
 	c.Flags().Float64Var(&level, "level", 0, "coverage probability of the intervals (the study's, usually 0.95)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document, in SI units and unrounded")
 	return c

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -21,6 +22,7 @@ type coolingFlags struct {
 	limits, try           []string
 	level                 float64
 	json                  bool
+	notebook              string
 	pictures              string
 }
 
@@ -46,9 +48,10 @@ thickness, stands, material, finish, emissivity, air speed, interface, sink
   railtally cooling otter.yaml --pictures charts`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runCooling(cmd.OutOrStdout(), args[0], f)
+			return runCooling(cmd.Context(), cmd.OutOrStdout(), args[0], f)
 		},
 	}
+	notebookFlag(c, &f.notebook)
 	fl := c.Flags()
 	fl.StringVar(&f.board, "board", "", "this board only")
 	fl.StringVar(&f.room, "room", "", `the warmest air that it must stand, "45 °C" (the study's)`)
@@ -112,12 +115,12 @@ func asked(flag, text string, unit quantity.Unit, like string) (quantity.Entry, 
 	return e, nil
 }
 
-func runCooling(out io.Writer, path string, f coolingFlags) error {
+func runCooling(ctx context.Context, out io.Writer, name string, f coolingFlags) error {
 	o, err := f.options()
 	if err != nil {
 		return err
 	}
-	t, err := tallyFile(path, f.level)
+	t, err := source{name, f.notebook}.tally(ctx, f.level)
 	if err != nil {
 		return err
 	}

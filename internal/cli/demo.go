@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -37,12 +38,12 @@ is left alone.`,
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return runDemo(cmd.OutOrStdout(), dir)
+			return runDemo(cmd.Context(), cmd.OutOrStdout(), dir)
 		},
 	}
 }
 
-func runDemo(out io.Writer, dir string) error {
+func runDemo(ctx context.Context, out io.Writer, dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("make folder: %w", err)
 	}
@@ -57,7 +58,7 @@ func runDemo(out io.Writer, dir string) error {
 	if err := writeFile(study, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
 		return err
 	}
-	t, err := tallyFile(study, 0)
+	t, err := source{name: study}.tally(ctx, 0)
 	if err != nil {
 		return err
 	}

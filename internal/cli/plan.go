@@ -9,14 +9,13 @@ import (
 
 	"railtally/internal/plan"
 	"railtally/internal/study"
-	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
 
 // planFlags are what changes how work is planned and shown.
 type planFlags struct {
 	json, byState, asListed, noAdvice, openings bool
-	sheet, like                                 string
+	sheet, like, notebook                       string
 	seed                                        uint64
 	repeats, statesPerZero, passes, sittings    int
 	said                                        func(flag string) bool
@@ -34,7 +33,8 @@ limits it, and what would help, in order of gain per effort. It checks what
 opening each rail does to it, compares what is on the shelf, and lays out the
 order of work.
 
-STUDY is a study's text file; it needs no readings. What its rails will carry is
+STUDY is a study's text file, or the name of a study in the notebook; it needs
+no readings. What its rails will carry is
 taken from 'expected:', from a study with readings (--like), or from the study's
 own readings. Trials that were made already are judged.
 
@@ -49,6 +49,7 @@ It exits with 3 when an aim is missed or a trial does not hold.`,
 			return runPlan(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
+	notebookFlag(c, &f.notebook)
 	fl := c.Flags()
 	fl.BoolVar(&f.json, "json", false, "print one JSON document, in SI units and unrounded")
 	fl.BoolVar(&f.openings, "openings", false, "show everything that was looked at in each opening, also what is sound")
@@ -97,15 +98,16 @@ func (f planFlags) scheme(of *study.Study) *plan.Scheme {
 	return &s
 }
 
-func runPlan(ctx context.Context, out, errOut io.Writer, path string, f planFlags) error {
+func runPlan(ctx context.Context, out, errOut io.Writer, name string, f planFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	s, _, err := studyfile.Open(path)
+	from, err := source{name, f.notebook}.open(ctx)
 	if err != nil {
 		return err
 	}
-	known, proofs, err := alreadyRead(s, f.like)
+	s := from.Study
+	known, proofs, err := alreadyRead(ctx, s, source{f.like, f.notebook})
 	if err != nil {
 		return err
 	}
@@ -141,7 +143,7 @@ func runPlan(ctx context.Context, out, errOut io.Writer, path string, f planFlag
 
 // alreadyRead tallies what the study and a study like it hold of readings, and
 // judges the trials among the study's own.
-func alreadyRead(s *study.Study, like string) (known []*tally.Tally, proofs []plan.Proof, err error) {
+func alreadyRead(ctx context.Context, s *study.Study, like source) (known []*tally.Tally, proofs []plan.Proof, err error) {
 	if len(s.Sittings) > 0 {
 		t, err := tally.Run(s, tally.Options{})
 		if err != nil {
@@ -152,8 +154,8 @@ func alreadyRead(s *study.Study, like string) (known []*tally.Tally, proofs []pl
 			return nil, nil, err
 		}
 	}
-	if like != "" {
-		t, err := tallyFile(like, 0)
+	if like.name != "" {
+		t, err := like.tally(ctx, 0)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -8,6 +8,9 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"railtally/internal/notebook"
+	"railtally/internal/studyfile"
 )
 
 // TestMain lets scripts run the program as a command named railtally.
@@ -23,6 +26,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"json":     scriptJSON,
+			"keep":     scriptKeep,
 			"nonsense": scriptNonsense,
 			"serve":    scriptServe,
 		},
@@ -48,4 +52,15 @@ func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
 func scriptNonsense(ts *testscript.TestScript, _ bool, args []string) {
 	junk := bytes.Repeat([]byte("[{: - &a *b %! \x01\xff 12..mV\n"), 10<<20/26)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), junk, 0o644))
+}
+
+// keep FILE DB: takes a study's text file into a notebook.
+func scriptKeep(ts *testscript.TestScript, _ bool, args []string) {
+	s, _, err := studyfile.Open(ts.MkAbs(args[0]))
+	ts.Check(err)
+	nb, err := notebook.Open(context.Background(), ts.MkAbs(args[1]), notebook.Options{})
+	ts.Check(err)
+	_, err = nb.Import(context.Background(), s, notebook.Origin{Key: args[0], Device: "script"})
+	ts.Check(err)
+	ts.Check(nb.Close())
 }

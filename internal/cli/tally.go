@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"railtally/gum"
-	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
 
@@ -17,6 +16,7 @@ type tallyFlags struct {
 	level      float64
 	levelGiven bool
 	json       bool
+	notebook   string
 	rails      bool
 	monteCarlo bool
 	trials     int
@@ -30,7 +30,8 @@ func newTally() *cobra.Command {
 		Short: "rail and chip power, differences, what limits them",
 		Long: `tally computes the power of each rail and of the chip in every state of a
 study, the differences between states and boards with their verdicts, and what
-limits their uncertainty. STUDY is a study's text file.
+limits their uncertainty. STUDY is a study's text file, or the name of a study in
+the notebook.
 
 Findings at the end name readings that look wrong and what to do about them;
 they never stop the computation.`,
@@ -44,6 +45,7 @@ they never stop the computation.`,
 			return runTally(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
+	notebookFlag(c, &f.notebook)
 	fl := c.Flags()
 	fl.Float64Var(&f.level, "level", 0, "coverage probability of the intervals (the study's, usually 0.95)")
 	fl.BoolVar(&f.json, "json", false, "print one JSON document, in SI units and unrounded")
@@ -64,11 +66,11 @@ func (f tallyFlags) check() error {
 	return nil
 }
 
-func runTally(ctx context.Context, out, errOut io.Writer, path string, f tallyFlags) error {
+func runTally(ctx context.Context, out, errOut io.Writer, name string, f tallyFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	t, err := tallyFile(path, f.level)
+	t, err := source{name, f.notebook}.tally(ctx, f.level)
 	if err != nil {
 		return err
 	}
@@ -92,15 +94,6 @@ func runTally(ctx context.Context, out, errOut io.Writer, path string, f tallyFl
 		printSimulation(out, sim)
 	}
 	return nil
-}
-
-// tallyFile reads a study's text file and tallies it.
-func tallyFile(path string, level float64) (*tally.Tally, error) {
-	s, _, err := studyfile.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	return tally.Run(s, tally.Options{Level: level})
 }
 
 func simulate(ctx context.Context, errOut io.Writer, t *tally.Tally, f tallyFlags) (*tally.Simulation, error) {

@@ -1,0 +1,125 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"railtally/internal/notebook"
+	"railtally/internal/study"
+	"railtally/internal/studyfile"
+	"railtally/internal/tally"
+)
+
+// source is how a command line names a study: a study's text file, or a study
+// of the notebook by its number, its question or a part of that.
+type source struct {
+	name     string
+	notebook string // the notebook's file; empty: the usual one
+}
+
+// found is the study that a source leads to.
+type found struct {
+	Study *study.Study
+	// Kept is the number of a study of the notebook; 0: it is not from there.
+	Kept int64
+	// Left are the readings of a study of the notebook that are not complete yet,
+	// and so are not in Study.
+	Left []notebook.Unfinished
+}
+
+// open reads the study. What is there as a file is that file; a notebook is
+// looked into only where there is none.
+func (s source) open(ctx context.Context) (*found, error) {
+	info, err := os.Stat(s.name)
+	switch {
+	case err == nil && info.IsDir():
+		return nil, fmt.Errorf("%s is a folder: a study's text file is accepted, or the name of a study of the notebook", s.name)
+	case err == nil:
+		st, _, err := studyfile.Open(s.name)
+		return &found{Study: st}, err
+	case !errors.Is(err, fs.ErrNotExist) || s.isFileName():
+		return nil, err
+	}
+	return s.fromNotebook(ctx)
+}
+
+// isFileName tells whether a name can only be meant as that of a file.
+func (s source) isFileName() bool {
+	if strings.ContainsRune(s.name, filepath.Separator) {
+		return true
+	}
+	switch strings.ToLower(filepath.Ext(s.name)) {
+	case ".yaml", ".yml", ".zip":
+		return true
+	}
+	return false
+}
+
+func (s source) fromNotebook(ctx context.Context) (*found, error) {
+	path, err := notebookPath(s.notebook)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s: there is no such file, and no notebook in %s to look for a study of that name", s.name, path)
+	}
+	nb, err := openNotebook(ctx, path, true)
+	if err != nil {
+		return nil, err
+	}
+	defer nb.Close()
+	sum, err := nb.Find(ctx, s.name)
+	if notebook.CodeOf(err) == notebook.NotFound {
+		return nil, fmt.Errorf("%s: there is no such file, and no study of that name in %s%s", s.name, path, kept(ctx, nb))
+	}
+	if err != nil {
+		return nil, hinted(err)
+	}
+	st, err := nb.Study(ctx, sum.ID)
+	if err != nil {
+		return nil, hinted(err)
+	}
+	f := &found{Kept: sum.ID}
+	f.Study, f.Left = notebook.Finished(st)
+	if faults := study.Check(f.Study); len(faults) > 0 {
+		lines := []string{fmt.Sprintf("the study %q is not complete yet:", sum.Question)}
+		for _, x := range faults {
+			lines = append(lines, "  "+x.Error())
+		}
+		return nil, errors.New(strings.Join(lines, "\n"))
+	}
+	return f, nil
+}
+
+// keptShown is how many studies are named to somebody who named none of them.
+const keptShown = 8
+
+// kept lists the studies of a notebook, for somebody who named none of them.
+func kept(ctx context.Context, nb *notebook.Notebook) string {
+	all, err := nb.Studies(ctx)
+	if err != nil || len(all) == 0 {
+		return ""
+	}
+	text := "\n  It holds:"
+	for i, s := range all {
+		if i == keptShown {
+			return text + fmt.Sprintf("\n  … and %d more", len(all)-i)
+		}
+		text += fmt.Sprintf("\n  %d: %s", s.ID, s.Question)
+	}
+	return text
+}
+
+// tally reads the study and tallies it.
+func (s source) tally(ctx context.Context, level float64) (*tally.Tally, error) {
+	f, err := s.open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return tally.Run(f.Study, tally.Options{Level: level})
+}
