@@ -157,7 +157,7 @@ func TestSittingByKeyboard(t *testing.T) {
 		}
 		b.keys(m.reading(t, asked, sitting) + kb.Enter)
 		entries++
-		done := eval[bool](b, `document.querySelector("[data-echo-box]").textContent.includes("Everything was read")`)
+		done := eval[bool](b, `!document.querySelector("[data-done]").hidden`)
 		if done {
 			break
 		}
@@ -391,47 +391,41 @@ func TestKeysOfTheDesk(t *testing.T) {
 	}
 }
 
-// A board is planned from nothing, photographed and pinned, and read: what a new
-// user does, with instruments that are on the shelf.
+// From an empty notebook to the first total: a study is begun, its instruments
+// are described, a board is planned, photographed and pinned, and one state is
+// read. What a new user does, by what the pages offer.
 func TestPlanABoard(t *testing.T) {
 	nb := newNotebook(t)
 	s := newServer(t, nb)
-	whole, err := nb.Study(t.Context(), importExample(t, nb))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, in := range whole.Instruments {
-		if _, err := nb.PutInstrument(t.Context(), in, notebook.Origin{}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	p, err := nb.NewStudy(t.Context(), &study.Study{Question: "How much does the chip draw?", Level: study.DefaultLevel}, notebook.Origin{})
-	if err != nil {
-		t.Fatal(err)
-	}
 	b := newBrowser(t, listening(t, s))
 	b.look(360, "light")
-	plan := at("studies", p.StudyID, "plan")
-	for _, name := range []string{"red clamp", "blue clamp", "io shunt", "desk meter"} {
-		b.open(plan)
-		b.do(chromedp.SetValue("#take", name))
-		b.click(".inline-form button")
-		b.until("[...document.querySelectorAll('.row-name')].some(x => x.textContent === '" + name + "')")
-	}
+	b.open("/")
+	b.fill("#f-question", "How much does the chip draw?")
+	b.keys(kb.Enter)
+	b.until("!!document.querySelector('.plan-steps')")
+	const id = 1
+	b.follow(".plan-steps a.primary") // add an instrument
+	b.describe("red clamp", "clamp", map[string]string{"r0-name": "low", "r0-scale": "1 mV per 10 mA", "r0-spec": "1.5 % + 10 mA", "r0-to": "20 A",
+		"calibrated-on": "2026-01-20", "calibrated-correction-factor": "1.004 +- 0.004 (k=2)"}, "another")
+	b.describe("blue clamp", "clamp", map[string]string{"r0-name": "fine", "r0-scale": "1 mV per 1 mA", "r0-spec": "+-(1.5 % + 2 mA)", "r0-to": "2 A"}, "another")
+	b.describe("desk meter", "meter", map[string]string{"r0-name": "500 mV", "r0-digit": "0.1 mV", "r0-spec": "0.2 % + 2 digits"}, "more")
+	b.until("document.activeElement.id === 'f-r1-name'")
+	b.describe("desk meter", "meter", map[string]string{"r1-name": "5 V", "r1-digit": "1 mV", "r1-spec": "0.1 % + 1 digit"}, "")
+	b.until("location.pathname.endsWith('/plan') && document.querySelectorAll('.row-name').length === 3")
+	b.follow(".plan-steps a.primary") // name the board, on the same page
 	b.fill("#f-name", "Otter")
 	b.fill("#f-chip", "second-generation bridge")
-	b.click("form[action$='/plan/boards'] button")
-	b.until("location.pathname.endsWith('/boards/Otter')")
-	b.click("a.button.primary")
-	b.until("!!document.querySelector('[data-rail]')")
+	b.keys(kb.Enter)
+	b.until("!!document.querySelector('[data-rail]')") // its first rail
 	b.planRails()
 	b.fits()
+	b.follow(".plan-steps a.primary") // name the states
 
-	b.open(plan + "/states")
-	b.fill("#f-name-0", "drives")
-	b.fill("#f-levels-0", "0, 1")
-	b.fill("#f-name-1", "load")
-	b.fill("#f-levels-1", "none, copy")
+	b.until("!!document.querySelector('.factor-form')")
+	b.set("f-name-0", "drives")
+	b.set("f-levels-0", "0, 1")
+	b.set("f-name-1", "load")
+	b.set("f-levels-1", "none, copy")
 	b.click(".factor-form button")
 	b.until("document.querySelectorAll('.states-grid tbody tr').length === 4")
 	b.click(".states-grid tbody tr:nth-child(2) input[type=checkbox]") // no copying without a drive
@@ -443,7 +437,7 @@ func TestPlanABoard(t *testing.T) {
 	b.until("!!document.querySelector('.lead a.primary')") // nothing is missing
 
 	b.pinTheCore(t)
-	got, err := nb.Study(t.Context(), p.StudyID)
+	got, err := nb.Study(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -456,7 +450,7 @@ func TestPlanABoard(t *testing.T) {
 	}
 
 	// And the first reading, at the pin.
-	b.newSittingHere(p.StudyID)
+	b.newSittingHere(id)
 	for _, text := range []string{"0.3", "-0.8"} {
 		b.do(chromedp.Focus("#entry"))
 		b.keys(text + kb.Enter)
@@ -475,7 +469,7 @@ func TestPlanABoard(t *testing.T) {
 	}
 	b.until("window.railtallyQueue.list().length === 0")
 	b.until(`document.querySelector("#bench-lanes").textContent.includes("3.337")`)
-	b.open(at("studies", p.StudyID, "results"))
+	b.open(at("studies", id, "results"))
 	if text := eval[string](b, "document.querySelector('main').textContent"); !strings.Contains(text, "3.337") || !strings.Contains(text, "bare") {
 		t.Errorf("the results say %.600s", text)
 	}
@@ -489,35 +483,65 @@ func (b *browser) planRails() {
 		eval[bool](b, `(() => { const s = document.querySelector("[name='`+field+`']"); s.value = [...s.options].find(o => o.textContent.trim() === "`+label+`").value;
 			s.dispatchEvent(new Event("change", {bubbles: true})); return true; })()`)
 	}
-	b.fill("#f-name", "core")
-	b.fill("#f-nominal", "about one")
+	b.set("f-name", "core")
+	b.set("f-nominal", "about one")
 	choose("feed", "inductor leg")
 	choose("converter", "buck")
 	choose("way.0", "red clamp low")
-	b.fill("#f-loop-0", "60 mm AWG 18")
+	b.set("f-loop-0", "60 mm AWG 18")
 	b.click("button[name=another]")
 	b.until("!!document.querySelector('.fault')") // explained, and what was typed is there
 	if v := eval[string](b, "document.querySelector('#f-nominal').value + document.querySelector('#f-loop-0').value"); v != "about one60 mm AWG 18" {
 		b.t.Errorf("the form kept %q", v)
 	}
-	b.fill("#f-nominal", "0,95 V ±3 %")
+	b.set("f-nominal", "0,95 V ±3 %")
 	b.click("button[name=another]")
 	b.until("document.querySelector('#f-name').value === '' && !document.querySelector('.fault')")
-	b.fill("#f-name", "pll")
-	b.fill("#f-nominal", "2.5 V ±5 %")
+	b.set("f-name", "pll")
+	b.set("f-nominal", "2.5 V ±5 %")
 	choose("feed", "bead")
 	choose("converter", "not said")
 	choose("way.0", "blue clamp fine")
-	b.fill("#f-turns-0", "×5")
+	b.set("f-turns-0", "×5")
 	b.click("button[name=another]")
 	b.until("document.querySelector('#f-name').value === '' && document.querySelector('#f-turns-0').value === '5'")
-	b.fill("#f-name", "io")
-	b.fill("#f-nominal", "3.3 V ±5 %")
+	b.set("f-name", "io")
+	b.set("f-nominal", "3.3 V ±5 %")
 	choose("feed", "not said")
 	choose("way.0", "not opened: known to stay within bounds")
-	b.fill("#f-bound", "0..5")
+	b.set("f-bound", "0..5")
 	b.click("button.primary")
-	b.until("document.querySelectorAll('.rows li').length === 3")
+	b.until("document.querySelectorAll('.plan-board tbody tr').length === 3")
+}
+
+// follow goes where a link leads.
+func (b *browser) follow(sel string) {
+	b.t.Helper()
+	b.wait(sel)
+	b.click(sel)
+}
+
+// describe fills in the form of an instrument and presses the button of that
+// name; empty: the first.
+func (b *browser) describe(name, kind string, fields map[string]string, button string) {
+	b.t.Helper()
+	b.until("!!document.querySelector('#instrument-form') && document.querySelector('#f-name').value !== 'red clamp' && document.querySelector('#f-name').value !== 'blue clamp'")
+	b.set("f-name", name)
+	b.set("f-kind", kind)
+	for f, text := range fields {
+		b.set("f-"+f, text)
+	}
+	if button == "" {
+		b.click("#instrument-form button.primary")
+	} else {
+		b.click("#instrument-form button[name=" + button + "]")
+	}
+}
+
+// set puts a text into a field at once, where typing it would only take time.
+func (b *browser) set(id, text string) {
+	b.t.Helper()
+	eval[bool](b, "document.getElementById("+quoted(id)+").value = "+quoted(text)+"; true")
 }
 
 // pinTheCore uploads a photograph, puts a pin with the pointer and moves it by

@@ -142,7 +142,7 @@ func TestBenchOfAnEmptyStudy(t *testing.T) {
 		t.Fatal(err)
 	}
 	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "bench"), nil), 200, "Plan the study first", "!Begin the sitting")
-	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "plan"), nil), 200, "The study has no board", "First board")
+	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "plan"), nil), 200, "Add an instrument", "every supply that enters the chip", "First board", "!Everything that the bench needs")
 	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "plan", "states"), nil), 200, "One name for each")
 }
 

@@ -18,6 +18,7 @@ type startView struct {
 	Fields   []field
 	Key      string
 	Boards   int
+	States   int
 	Unready  []study.Fault // what the plan lacks
 	About    int64         // the sitting's row that is corrected; 0: one is begun
 	Sitting  int64
@@ -43,7 +44,7 @@ func (b *bench) start(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (b *bench) startPage(w http.ResponseWriter, r *http.Request, id int64, rec *notebook.Record, f *form, trouble *problem) error {
-	v := &startView{Study: id, Fields: sittingFields(f, rec.Study), Boards: len(rec.Study.Boards), Problem: trouble}
+	v := &startView{Study: id, Fields: sittingFields(f, rec.Study), Boards: len(rec.Study.Boards), States: len(rec.Study.States), Problem: trouble}
 	var err error
 	if v.Key, err = b.s.newKey(); err != nil {
 		return err

@@ -64,7 +64,8 @@ func (o *order) desk(s *wanted, pins *pinned) *deskView {
 	d.Limit, d.Milli = o.reach(s)
 	if in, fixed := o.meter(s); in != nil {
 		d.Meter = in.Name
-		if r := o.expected(s); r != nil {
+		// Before a current was ever read there nobody knows the range.
+		if r := o.expected(s); r != nil && (s.Kind != notebook.Current || fixed != nil || o.last(s) != nil) {
 			d.Expect = r.Name
 		}
 		if fixed == nil {
@@ -135,6 +136,7 @@ type benchView struct {
 	Clock          clockView
 	Trouble        []study.Fault
 	Finished       bool
+	States         int // how many the plan names
 }
 
 type namedText struct{ Name, Text string }
@@ -191,7 +193,7 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	if err != nil {
 		return nil, err
 	}
-	v := &benchView{Study: id, Sitting: o.id, Head: o.row, SittingName: o.sitting.Name, Finished: here == nil}
+	v := &benchView{Study: id, Sitting: o.id, Head: o.row, SittingName: o.sitting.Name, Finished: here == nil, States: len(o.record.Study.States)}
 	if v.Key, err = b.s.newKey(); err != nil {
 		return nil, err
 	}

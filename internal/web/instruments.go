@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -149,7 +150,40 @@ func (s *Server) takeInstrument(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) newInstrument(w http.ResponseWriter, r *http.Request) error {
-	return s.showInstrument(w, r, newForm(nil), shownInstrument{}, 0)
+	f := newForm(nil)
+	v := shownInstrument{}
+	if id := int64Of(r.URL.Query().Get("study")); id != 0 {
+		p, err := s.nb.Plan(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		v.Study, v.Question = id, p.Study.Question
+	}
+	return s.showInstrument(w, r, f, v, 0)
+}
+
+// takeInto puts an instrument into a study's plan too, in the place of one of
+// that name. Somebody may change the plan at the same moment; the edit is then
+// made to what they left.
+func (s *Server) takeInto(r *http.Request, id int64, in *study.Instrument) error {
+	o := s.origin(r, "instrument "+in.Name)
+	o.Key = ""
+	for range 3 {
+		p, err := s.nb.Plan(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		if i := slices.IndexFunc(p.Study.Instruments, func(x *study.Instrument) bool { return x.Name == in.Name }); i >= 0 {
+			p.Study.Instruments[i] = in
+		} else {
+			p.Study.Instruments = append(p.Study.Instruments, in)
+		}
+		_, err = s.nb.SavePlan(r.Context(), id, p.ID, p.Study, o)
+		if c := (*notebook.PlanConflict)(nil); !errors.As(err, &c) {
+			return err
+		}
+	}
+	return &problem{http.StatusConflict, "The plan is being changed", "the instrument is on the shelf, but others keep changing the plan", "Take it from the shelf on the plan page."}
 }
 
 // shelved finds an instrument by the first row of its chain.
@@ -189,7 +223,14 @@ func (s *Server) putInstrument(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := shownInstrument{Row: int64Of(f.Raw("row"))}
+	v := shownInstrument{Row: int64Of(f.Raw("row")), Study: int64Of(f.Raw("study"))}
+	if v.Study != 0 {
+		p, err := s.nb.Plan(r.Context(), v.Study)
+		if err != nil {
+			return err
+		}
+		v.Question = p.Study.Question
+	}
 	if r.PathValue("instrument") != "" {
 		x, err := s.shelved(r)
 		if err != nil {
@@ -218,13 +259,34 @@ func (s *Server) putInstrument(w http.ResponseWriter, r *http.Request) error {
 		v.Problem = "It was changed on another device meanwhile. What you typed stands below; keep it to replace the other change."
 		return s.showInstrument(w, r, f, v, http.StatusConflict)
 	case notebook.CodeOf(err) == notebook.Invalid && err != nil:
-		f.Fault("name", "an instrument on the shelf has this name already", "another name")
+		accept := "another name"
+		if v.Study != 0 {
+			accept += "; or take the one that is there into the plan, on the plan page"
+		}
+		f.Fault("name", "an instrument on the shelf has this name already", accept)
 		return s.showInstrument(w, r, f, v, http.StatusUnprocessableEntity)
 	case err != nil:
 		return err
 	}
-	flash(w, in.Name+" is on the shelf. Studies that use it keep what they copied.")
-	return seeOther(w, r, "/instruments")
+	to := "/instruments"
+	if v.Study != 0 {
+		if err := s.takeInto(r, v.Study, in); err != nil {
+			return err
+		}
+		flash(w, in.Name+" is on the shelf and in the plan.")
+		to = at("studies", v.Study, "plan")
+	} else if v.First == 0 {
+		flash(w, in.Name+" is on the shelf. Each study takes it into its plan.")
+	} else {
+		flash(w, in.Name+" was changed. Studies that use it keep what they copied, until their plan takes the newer one.")
+	}
+	if f.Checked("another") {
+		to = "/instruments/new"
+		if v.Study != 0 {
+			to = newInstrumentFor(v.Study)
+		}
+	}
+	return seeOther(w, r, to)
 }
 
 func (s *Server) withdrawInstrument(w http.ResponseWriter, r *http.Request) error {

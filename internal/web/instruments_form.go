@@ -15,6 +15,8 @@ import (
 type shownInstrument struct {
 	First, Row int64 // 0: new
 	Name       string
+	Study      int64 // whose plan gets it too; 0: none
+	Question   string
 	Problem    string
 
 	General, Other     []field
@@ -43,10 +45,10 @@ func generalFields() []field {
 	}
 	return []field{
 		{Name: "name", Label: "Name", Required: true, Hint: "As you call it at the bench: red clamp."},
-		{Name: "kind", Label: "Kind", Kind: "select", Options: kinds, Required: true, Hint: "A clamp gives a voltage; a shunt is a resistor; a meter shows volts or amperes."},
+		{Name: "kind", Label: "Kind", Kind: "select", Options: kinds, Required: true, Hint: "A clamp gives a voltage for a current; a shunt is a resistor of known value; a meter shows volts or amperes."},
 		{Name: "ident", Label: "Model and serial number"},
 		{Name: "note", Label: "Note", Kind: "area", Rows: 2},
-		{Name: "jaw", Label: "Room in the jaw", Hint: "12 mm", Kinds: "clamp"},
+		{Name: "jaw", Label: "Room in the jaw", Hint: "12 mm; tells how many turns of a wire fit.", Kinds: "clamp"},
 	}
 }
 
@@ -54,8 +56,8 @@ func shuntFields() []field {
 	return []field{
 		{Name: "resistance", Label: "Resistance", Hint: "100 mΩ ±1 %"},
 		{Name: "temperature-coefficient", Label: "Temperature coefficient", Hint: "50 ppm/K"},
-		{Name: "heating", Label: "Warms by up to", Hint: "5 K"},
-		{Name: "thermal-emf", Label: "Thermal EMF within", Hint: "±2 µV"},
+		{Name: "heating", Label: "Warms by up to", Hint: "5 K, by the current through it"},
+		{Name: "thermal-emf", Label: "Thermal EMF within", Hint: "±2 µV, between its leads of other metal"},
 	}
 }
 
@@ -64,21 +66,21 @@ func calibrationFields() []field {
 		{Name: "calibrated.on", Label: "Calibrated on", Kind: "date"},
 		{Name: "calibrated.due", Label: "Due again on", Kind: "date"},
 		{Name: "calibrated.correction-factor", Label: "Correction factor", Hint: "1.004 ± 0.003 (k=2): what a reading is multiplied by"},
-		{Name: "calibrated.drift", Label: "Drift since", Hint: "±0.2 %"},
-		{Name: "calibrated.by", Label: "By"},
+		{Name: "calibrated.drift", Label: "May have drifted since by", Hint: "±0.2 %"},
+		{Name: "calibrated.by", Label: "Calibrated by"},
 	}
 }
 
 func rangeFieldsOf(n int) []field {
 	out := []field{
-		{Name: "name", Label: "Range", Hint: "As on its switch: low, 500 mV."},
-		{Name: "to", Label: "Reaches to", Hint: "20 A, or 500 mV"},
-		{Name: "digit", Label: "Last digit", Hint: "0.1 mV", Kinds: "meter thermometer"},
-		{Name: "spec", Label: "Accuracy", Hint: "±(0.2 % + 2 digits), or ±(1.5 % + 10 mA)"},
-		{Name: "scale", Label: "Scale of a clamp", Hint: "1 mV per 10 mA", Kinds: "clamp"},
-		{Name: "zero-drift", Label: "Zero drift of a clamp", Hint: "5 mA per hour", Kinds: "clamp"},
-		{Name: "position", Label: "Place of the wire in the jaw", Hint: "±0.8 %", Kinds: "clamp"},
-		{Name: "temperature", Label: "Outside its temperatures", Hint: "±0.05 % per K outside 18..28 °C"},
+		{Name: "name", Label: "Name of the range", Hint: "As on its switch: low, 500 mV. Empty if there is only one."},
+		{Name: "scale", Label: "Scale of the clamp", Hint: "1 mV per 10 mA: what it gives for what flows", Kinds: "clamp"},
+		{Name: "digit", Label: "Last digit", Hint: "0.1 mV: the smallest step that the display shows", Kinds: "meter thermometer"},
+		{Name: "spec", Label: "Accuracy", Hint: "As in the manual: ±(0.2 % + 2 digits), or ±(1.5 % + 10 mA)"},
+		{Name: "to", Label: "Reaches to", Hint: "20 A, or 500 mV. A name such as 500 mV says it already."},
+		{Name: "zero-drift", Label: "Zero drifts by", Hint: "5 mA per hour", Kinds: "clamp"},
+		{Name: "position", Label: "Error by where the wire lies in the jaw", Hint: "±0.8 %", Kinds: "clamp"},
+		{Name: "temperature", Label: "Extra error when warm or cold", Hint: "±0.05 % per K outside 18..28 °C"},
 	}
 	for _, x := range calibrationFields() {
 		x.Apart = true
@@ -159,7 +161,8 @@ func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, f *form,
 	v.General, v.Shunt, v.Calibration = filled(generalFields()), filled(shuntFields()), filled(calibrationFields())
 	for n := range rangesIn(f) {
 		x := rangeFields{Title: "Range"}
-		for _, y := range filled(rangeFieldsOf(n)) {
+		for i, y := range filled(rangeFieldsOf(n)) {
+			y.Autofocus = i == 0 && f.Checked("more") && n == rangesIn(f)-1
 			if y.Apart {
 				x.Apart = append(x.Apart, y)
 				x.Open = x.Open || y.Value != "" || y.Fault != nil

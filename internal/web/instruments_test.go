@@ -81,6 +81,7 @@ func TestInstrumentFaults(t *testing.T) {
 		{"r0.position", "±200 %", "Accepted"},
 		{"r0.zero-drift", "5 mA", "Accepted"},
 		{"calibrated.on", "20 January", "year-month-day"},
+		{"calibrated.on", "", "missing"},
 		{"calibrated.due", "2025-01-20", "Accepted"},
 		{"calibrated.correction-factor", "40", "Accepted"},
 		{"calibrated.drift", "-1 %", "Accepted"},

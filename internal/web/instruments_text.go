@@ -45,6 +45,9 @@ func readInstrumentForm(f *form) (in *study.Instrument, general string) {
 	var rest []string
 	for _, x := range faults.List {
 		if field := t.fieldOf(x.Field); field != "" {
+			if key, ok := strings.CutSuffix(x.Message, `" is missing`); ok && strings.HasSuffix(field, "calibrated") {
+				field += "." + strings.ReplaceAll(strings.TrimPrefix(key, `"`), " ", "-")
+			}
 			f.Fault(field, x.Message, x.Accept)
 			continue
 		}
@@ -201,6 +204,9 @@ func (t *instrumentText) fieldOf(place string) string {
 		return ""
 	}
 	name := strings.ReplaceAll(strings.ReplaceAll(rest, sep, "."), " ", "-")
+	if name == "calibrated" {
+		return name
+	}
 	for _, x := range allFields(t.form) {
 		if x.Name == name || x.Name == otherHead+name {
 			return x.Name

@@ -31,21 +31,25 @@ func (s *Server) planRoutes(rt *routes) {
 
 // planView is the plan at a glance.
 type planView struct {
-	Study    int64
-	Revision int64
-	Plan     *study.Study
-	Question []field
-	Asking   bool // the question's form is open
-	NewBoard []field
-	Boards   []boardView
-	States   []stateView
-	Factors  []namedText
-	Shelf    []option // instruments on the shelf that the plan does not have
-	Missing  []planFault
-	History  []revisionLine
-	CanUndo  bool
-	CanRedo  bool
-	Problem  *problem
+	Study         int64
+	Revision      int64
+	Plan          *study.Study
+	Question      []field
+	Asking        bool // the question's form is open
+	NewBoard      []field
+	Boards        []boardView
+	States        []stateView
+	Factors       []namedText
+	Shelf         []option // instruments on the shelf that the plan does not have
+	OnShelf       int
+	NewInstrument string          // address
+	Newer         map[string]bool // instruments that the shelf has otherwise
+	Steps         []planStep      // what the plan needs before the bench; nil: all is there
+	Missing       []planFault
+	History       []revisionLine
+	CanUndo       bool
+	CanRedo       bool
+	Problem       *problem
 }
 
 type boardView struct {
@@ -122,7 +126,11 @@ func (s *Server) planPage(w http.ResponseWriter, r *http.Request, question *form
 	for _, f := range plan.Factors {
 		v.Factors = append(v.Factors, namedText{f.Name, strings.Join(f.Levels, ", ")})
 	}
+	v.Steps = stepsOf(id, plan)
 	for _, f := range study.Check(plan) {
+		if len(plan.Boards) == 0 && len(f.Path) == 1 && f.Path[0] == "boards" {
+			continue // the steps say so
+		}
 		v.Missing = append(v.Missing, planFault{sentence(f.Message), f.Accept, faultPath(id, f)})
 	}
 	if err := s.planAround(r, id, v, rec.Plan); err != nil {
@@ -138,8 +146,13 @@ func (s *Server) planAround(r *http.Request, id int64, v *planView, head *notebo
 	if err != nil {
 		return err
 	}
+	v.OnShelf, v.Newer, v.NewInstrument = len(shelf), map[string]bool{}, newInstrumentFor(id)
 	for _, x := range shelf {
-		if v.Plan.Instrument(x.Instrument.Name) == nil {
+		if mine := v.Plan.Instrument(x.Instrument.Name); mine != nil {
+			if v.Newer[x.Instrument.Name], err = differ(mine, x.Instrument); err != nil {
+				return err
+			}
+		} else {
 			v.Shelf = append(v.Shelf, option{Value: x.Instrument.Name, Label: x.Instrument.Name + ", " + string(x.Instrument.Kind)})
 		}
 	}
@@ -305,6 +318,7 @@ func (s *Server) revise(w http.ResponseWriter, r *http.Request, f *form, why str
 	if to == "" {
 		to = at("studies", id, "plan")
 	}
+	flash(w, "Kept: "+why+".")
 	return seeOther(w, r, to)
 }
 
@@ -329,6 +343,11 @@ func (s *Server) undoPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Checked("redo") {
+		flash(w, "What was undone in the plan holds again.")
+	} else {
+		flash(w, "The plan is as it was before its last change.")
+	}
 	return seeOther(w, r, at("studies", id, "plan"))
 }
 
@@ -343,11 +362,22 @@ func (s *Server) saveInstruments(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	name, out := f.Raw("take"), f.Raw("out")
+	name, out, all := f.Raw("take"), f.Raw("out"), f.Checked("all")
 	why := "instrument " + name + out
+	if all {
+		why = "all instruments of the shelf"
+	}
 	return s.revise(w, r, f, why, func(p *study.Study) error {
 		if out != "" {
 			p.Instruments = slices.DeleteFunc(p.Instruments, func(in *study.Instrument) bool { return in.Name == out })
+			return nil
+		}
+		if all {
+			for _, x := range shelf {
+				if p.Instrument(x.Instrument.Name) == nil {
+					p.Instruments = append(p.Instruments, x.Instrument)
+				}
+			}
 			return nil
 		}
 		for _, x := range shelf {

@@ -44,6 +44,11 @@ func (s *Server) addBoard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	b := &study.Board{Name: f.Text("name", true), Chip: f.Text("chip", false), Note: f.Text("note", false)}
+	// A board without rails is of no use yet: its first rail comes next.
+	to := at("studies", id, "plan", "boards", b.Name)
+	if f.Raw("like") == "" {
+		to = at("studies", id, "plan", "boards", b.Name, "rails", newRail)
+	}
 	return s.revise(w, r, f, "board "+b.Name, func(p *study.Study) error {
 		nameFree(f, b.Name, "", boardNames(p))
 		if like := p.Board(f.Raw("like")); like != nil {
@@ -53,7 +58,7 @@ func (s *Server) addBoard(w http.ResponseWriter, r *http.Request) error {
 		}
 		p.Boards = append(p.Boards, b)
 		return nil
-	}, func(p *problem) error { return s.boardPage(w, r, "", f, p) }, at("studies", id, "plan", "boards", b.Name))
+	}, func(p *problem) error { return s.boardPage(w, r, "", f, p) }, to)
 }
 
 func boardNames(p *study.Study) []string {

@@ -142,7 +142,7 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 	if old.Name != "" && f.OK() {
 		renames = railRenames(old, rail, board)
 	}
-	to := at("studies", id, "plan", "boards", board)
+	to := at("studies", id, "plan")
 	if f.Checked("another") {
 		to = at("studies", id, "plan", "boards", board, "rails", newRail)
 	}

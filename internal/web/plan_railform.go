@@ -81,9 +81,9 @@ func railFields(f *form, p *study.Study, b *study.Board, self string) (first, mo
 	}
 	first = []field{
 		f.fill(field{Name: "name", Label: "Name of the rail", Required: true, Hint: "core, link, pll a"}),
-		f.fill(field{Name: "nominal", Label: "Nominal voltage", Required: true, Hint: "0.95 V ±3 %"}),
-		f.fill(field{Name: "feed", Label: "Opened at", Kind: "select", Options: options("not said", study.Feeds)}),
-		f.fill(field{Name: "converter", Label: "Made by", Kind: "select", Options: options("not said", study.Converters)}),
+		f.fill(field{Name: "nominal", Label: "Nominal voltage", Required: true, Hint: "0.95 V ±3 %, or typed as 0.95 V +-3 %"}),
+		f.fill(field{Name: "feed", Label: "Opened at", Kind: "select", Options: options("not said", study.Feeds), Hint: "What was lifted, cut or taken out so that the current passes the sensor."}),
+		f.fill(field{Name: "converter", Label: "Made by", Kind: "select", Options: options("not said", study.Converters), Hint: "The regulator on the board."}),
 	}
 	more = []field{
 		f.fill(field{Name: "parent", Label: "Hangs on", Kind: "select", Options: parents, Hint: "Another rail whose tap this one's current passes too, so that nothing is counted twice."}),
@@ -100,7 +100,7 @@ func railFields(f *form, p *study.Study, b *study.Board, self string) (first, mo
 
 func tapFieldsOf(f *form, p *study.Study, i, n int) []field {
 	k := "." + strconv.Itoa(i)
-	meters := []option{{Label: "the sitting's"}}
+	meters := []option{{Label: "the meter that the sitting names"}}
 	for _, in := range p.Instruments {
 		if in.Kind != study.Meter {
 			continue
@@ -114,18 +114,22 @@ func tapFieldsOf(f *form, p *study.Study, i, n int) []field {
 	if n > 1 {
 		out = append(out, f.fill(field{Name: "phase" + k, Label: "Name of the phase", Required: true, Hint: "left, right"}))
 	}
-	out = append(out, f.fill(field{Name: "way" + k, Label: "How its current is read", Kind: "select", Options: ways(p)}))
+	how := ""
+	if len(p.Instruments) == 0 {
+		how = "Clamps, shunts and meters stand here once the plan has them."
+	}
+	out = append(out, f.fill(field{Name: "way" + k, Label: "How its current is read", Kind: "select", Options: ways(p), Hint: how}))
 	if i == 0 {
 		out = append(out, f.fill(field{Name: "bound", Label: "Current stays within", Hint: "0..5 mA, or <25 mA"}))
 	}
 	return append(out,
 		f.fill(field{Name: "turns" + k, Label: "Turns through the jaw", Mode: "numeric", Hint: "1; more turns read small currents better."}),
-		f.fill(field{Name: "loop" + k, Label: "Loop of wire", Hint: "60 mm AWG 20, 60 mm 0.5 mm², or 2.1 mΩ"}),
+		f.fill(field{Name: "loop" + k, Label: "Loop of wire", Hint: "60 mm AWG 20, 60 mm 0.5 mm², or 2.1 mΩ: what the current now passes through."}),
 		f.fill(field{Name: "resistor" + k, Label: "Resistance", Hint: "20 mΩ ±1 %"}),
 		f.fill(field{Name: "resistorref" + k, Label: "Resistance holds at", Hint: "20 °C, of an inductor's winding"}),
 		f.fill(field{Name: "winding" + k, Label: "Winding's temperature while read", Hint: "45 ± 5 °C"}),
 		f.fill(field{Name: "meter" + k, Label: "Read by", Kind: "select", Options: meters}),
-		f.fill(field{Name: "reversed" + k, Label: "sits the other way round", Kind: "check"}),
+		f.fill(field{Name: "reversed" + k, Label: "sits the other way round, so readings are negative", Kind: "check"}),
 	)
 }
 

@@ -175,8 +175,11 @@
   };
 
   // Puts a thing to be read on the desk.
+  const finished = $("[data-done]");
   const put = (v, focus = true) => {
     now = v;
+    form.hidden = false;
+    finished.hidden = true;
     for (const name of ["visit", "kind", "rail", "tap", "instrument", "range", "name", "unit", "bare"]) form.elements[name].value = v[name];
     form.elements.at.value = v.id;
     form.elements.back.value = v.back ? "yes" : "";
@@ -258,7 +261,7 @@
     kept("");
     queue.push(entry);
     if (to) put(to);
-    else { box.replaceChildren(el("p", "Everything was read.", "hint")); input.value = ""; }
+    else { form.hidden = true; $("[data-pins]").hidden = true; finished.hidden = false; finished.focus(); document.title = "Everything was read · railtally"; }
   });
 
   document.addEventListener("railtally:kept", (e) => {
