@@ -172,11 +172,16 @@ func number(x float64) string {
 	return strconv.FormatFloat(x, 'f', -1, 64)
 }
 
-// plainText is what needs no escaping; nearly everything in a drawing is.
-const plainText = " !#$%()*+,-./0123456789:;=?@ABCDEFGHIJKLMNOPQRSTUVWXYZ[\\]^_`abcdefghijklmnopqrstuvwxyz{|}~"
-
+// escape makes a text fit for XML; nearly everything in a drawing is already.
 func escape(text string) string {
-	if strings.Trim(text, plainText) == "" {
+	plain := true
+	for i := range len(text) {
+		switch c := text[i]; {
+		case c < ' ' || c > '~' || c == '&' || c == '<' || c == '>' || c == '"' || c == '\'':
+			plain = false
+		}
+	}
+	if plain {
 		return text
 	}
 	var b bytes.Buffer

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"html/template"
 
+	"golang.org/x/sync/errgroup"
+
 	"railtally/internal/chart"
 	"railtally/internal/tally"
 )
@@ -21,28 +23,36 @@ type picture struct {
 	Explained    string
 }
 
-// draw makes a picture. The id makes the identifiers inside it unlike those of
-// any other on the page.
+// draw makes a picture, in both layouts at once. The id makes the identifiers
+// inside it unlike those of any other on the page.
 func draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*picture, error) {
 	p := &picture{}
-	for _, layout := range []struct {
-		into  *template.HTML
-		width float64
-		name  string
-	}{{&p.Wide, pageWidth, "wide"}, {&p.Narrow, phoneWidth, "narrow"}} {
-		d, err := chartOf(chart.Options{Width: layout.width, Inline: true, Bare: true, ID: id + "--" + layout.name})
-		if err != nil {
-			return nil, err
+	var both errgroup.Group
+	both.Go(func() error {
+		d, svg, err := drawn(chartOf, chart.Options{Width: pageWidth, Inline: true, Bare: true, ID: id + "--wide"})
+		if err == nil {
+			p.Wide, p.Explained = svg, prose(d.Explained)
 		}
-		var b bytes.Buffer
-		if err := d.WriteSVG(&b); err != nil {
-			return nil, err
-		}
-		// The drawing escapes every name that it writes.
-		*layout.into = template.HTML(b.String())
-		p.Explained = prose(d.Explained)
+		return err
+	})
+	both.Go(func() (err error) {
+		_, p.Narrow, err = drawn(chartOf, chart.Options{Width: phoneWidth, Inline: true, Bare: true, ID: id + "--narrow"})
+		return err
+	})
+	return p, both.Wait()
+}
+
+// drawn draws and writes one layout.
+func drawn(chartOf func(chart.Options) (*chart.Drawing, error), o chart.Options) (*chart.Drawing, template.HTML, error) {
+	d, err := chartOf(o)
+	if err != nil {
+		return nil, "", err
 	}
-	return p, nil
+	var b bytes.Buffer
+	if err := d.WriteSVG(&b); err != nil {
+		return nil, "", err
+	}
+	return d, template.HTML(b.String()), nil // the drawing escapes every name that it writes
 }
 
 func (a *assembler) totalsChart() (*picture, error) {
