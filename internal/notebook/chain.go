@@ -1,9 +1,11 @@
 package notebook
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -30,6 +32,23 @@ func chainOf(what What) (chain, error) {
 		return chain{what, "instrument", instrumentContent()}, nil
 	}
 	return chain{}, fmt.Errorf("a %s forms no chain", what)
+}
+
+// StudyOf tells the study that a row of a sitting, entry, photo or pin is of.
+func (nb *Notebook) StudyOf(ctx context.Context, what What, id int64) (study int64, err error) {
+	const op = "read the notebook"
+	c, err := chainOf(what)
+	if err != nil || !slices.Contains(c.content, "study") {
+		return 0, invalid(op, "a %s is of no study", what)
+	}
+	err = nb.read(ctx, op, func(q querier) error {
+		err := q.row("SELECT study FROM "+c.table+" WHERE id = ?", id).Scan(&study)
+		if errors.Is(err, sql.ErrNoRows) {
+			return missing(op, what, id)
+		}
+		return err
+	})
+	return study, err
 }
 
 // rowColumns are what Row holds, of a table called t in the query.

@@ -155,7 +155,7 @@ func rules() []struct{ table, breaks, query string } {
 			struct{ table, breaks, query string }{table, "repeats a row of another chain",
 				fmt.Sprintf("SELECT t.id FROM %[1]s t JOIN %[1]s s ON s.id = t.same_as WHERE s.id >= t.id OR t.first <> coalesce(s.first, s.id)", table)})
 	}
-	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin"} {
+	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin", "archive"} {
 		out = append(out, struct{ table, breaks, query string }{table, "was never announced, or more than once",
 			fmt.Sprintf(`SELECT t.id FROM %[1]s t LEFT JOIN (SELECT row, count(*) AS n FROM change WHERE what = '%[1]s' GROUP BY row) c
 				ON c.row = t.id WHERE coalesce(c.n, 0) <> 1`, table)})
@@ -163,9 +163,17 @@ func rules() []struct{ table, breaks, query string } {
 	return out
 }
 
-// checkRules runs the rules.
+// checkRules runs the rules. A notebook of an earlier version, which is checked
+// as it is backed up, has fewer tables.
 func checkRules(q querier) (out []Problem, err error) {
 	for _, r := range rules() {
+		var there bool
+		if err := q.row("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?", r.table).Scan(&there); err != nil {
+			return nil, err
+		}
+		if !there {
+			continue
+		}
 		rows, err := q.query(r.query)
 		if err != nil {
 			return nil, err

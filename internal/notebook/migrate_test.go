@@ -2,6 +2,8 @@ package notebook
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -71,6 +73,46 @@ func TestOlderIsUpdated(t *testing.T) {
 	}
 	if string(had) != string(must[[]byte](t)(os.ReadFile(path))) {
 		t.Error("the refused notebook was changed")
+	}
+}
+
+// TestEveryOlderVersion: a notebook of each version there ever was is backed up,
+// brought up to date, and its backup can be checked and restored.
+func TestEveryOlderVersion(t *testing.T) {
+	ctx := context.Background()
+	all := withMore(t).(fstest.MapFS)
+	names := must[[]string](t)(fs.Glob(all, "*.sql"))
+	for n := 1; n < len(names); n++ {
+		path := filepath.Join(t.TempDir(), "notebook.db")
+		older := fstest.MapFS{}
+		for _, name := range names[:n] {
+			older[name] = all[name]
+		}
+		o := testOptions()
+		if err := prepare(ctx, path, o, older); err != nil {
+			t.Fatal(err)
+		}
+		db := must[*sql.DB](t)(writer(path, busyWait))
+		_, err := db.ExecContext(ctx, `INSERT INTO study (key, device, who, why, taken_at, accepted_at) VALUES ('k', '', '', '', '', '2026-03-14T15:00:00Z');
+			INSERT INTO plan (study, question, form, body, renames, key, device, who, why, taken_at, accepted_at)
+			VALUES (1, 'Is it less?', 'yaml', '{study: Is it less?, boards: {Otter: {rails: {core: {nominal: 1 V, not opened: 0..1 A}}}}}', '[]', 'p', '', '', '', '', '2026-03-14T15:00:00Z')`)
+		if err := errors.Join(err, db.Close()); err != nil {
+			t.Fatal(err)
+		}
+		sound(t, openedAt(t, path))
+		saved := files(t, BackupFolder(path))
+		if len(saved) != 1 {
+			t.Fatalf("version %d: the backups are %v", n, saved)
+		}
+		backup := filepath.Join(BackupFolder(path), saved[0])
+		if problems := must[[]Problem](t)(CheckFile(ctx, backup)); len(problems) > 0 {
+			t.Errorf("version %d: the backup has %v", n, problems)
+		}
+		to := filepath.Join(t.TempDir(), "n.db")
+		must[string](t)(Restore(ctx, backup, to, began()))
+		if s := must[[]Summary](t)(openedAt(t, to).Studies(ctx)); len(s) != 1 || s[0].Question != "Is it less?" {
+			t.Errorf("version %d: restored %+v", n, s)
+		}
 	}
 }
 

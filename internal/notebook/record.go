@@ -81,6 +81,27 @@ func (nb *Notebook) Entries(ctx context.Context, studyID int64) (out []Entry, er
 	return out, err
 }
 
+// LogOf returns the newest rows of the log of a sitting but for the steps
+// themselves, newest first and at most limit of them, also those that hold no
+// longer. What supersedes one of them is among them too, being newer.
+func (nb *Notebook) LogOf(ctx context.Context, sitting int64, limit int) (out []Entry, err error) {
+	err = nb.read(ctx, "read the log", func(q querier) error {
+		out, err = entryRows(q, "t.sitting = ? AND t.kind <> 'step' ORDER BY t.id DESC LIMIT ?", sitting, limit)
+		return err
+	})
+	return out, err
+}
+
+// EntriesOf returns every row of a step's chain and of what belongs to it, in
+// the order in which they were accepted. step is its first row.
+func (nb *Notebook) EntriesOf(ctx context.Context, step int64) (out []Entry, err error) {
+	err = nb.read(ctx, "read the log", func(q querier) error {
+		out, err = entryRows(q, "t.step = ?1 OR t.id = ?1 OR t.first = ?1 ORDER BY t.id", step)
+		return err
+	})
+	return out, err
+}
+
 // Entry returns one row of a log.
 func (nb *Notebook) Entry(ctx context.Context, id int64) (e Entry, err error) {
 	err = nb.read(ctx, "read the log", func(q querier) error {

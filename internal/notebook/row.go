@@ -5,8 +5,8 @@ import "time"
 // What names a kind of row.
 type What string
 
-// The kinds of rows that are announced, see Change. All but AStudy and APlan
-// form chains.
+// The kinds of rows that are announced, see Change. All but AStudy, APlan
+// and AnArchiving form chains.
 const (
 	AStudy       What = "study"
 	APlan        What = "plan"
@@ -15,6 +15,7 @@ const (
 	APhoto       What = "photo"
 	APin         What = "pin"
 	AnInstrument What = "instrument"
+	AnArchiving  What = "archive" // a study was put away or brought back
 )
 
 // Origin says where a row comes from.

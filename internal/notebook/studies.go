@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -13,7 +14,9 @@ import (
 type Summary struct {
 	ID       int64
 	Question string
-	Draft    bool // the plan is not sound yet
+	Revision int64 // of its plan
+	Draft    bool  // the plan is not sound yet
+	Archived bool  // put away; see Archive
 	Began    time.Time
 	Changed  time.Time // when something was last accepted
 	Sittings int
@@ -31,7 +34,7 @@ func (nb *Notebook) Studies(ctx context.Context) (out []Summary, err error) {
 
 func summaries(q querier) (out []Summary, err error) {
 	rows, err := q.query(fmt.Sprintf(`
-		SELECT s.id, p.question, p.form = 'draft', s.accepted_at,
+		SELECT s.id, p.id, p.question, coalesce((SELECT away FROM archive WHERE study = s.id ORDER BY id DESC LIMIT 1), 0), p.form = 'draft', s.accepted_at,
 		  max(p.accepted_at,
 		      coalesce((SELECT max(accepted_at) FROM sitting WHERE study = s.id), ''),
 		      coalesce((SELECT max(accepted_at) FROM entry WHERE study = s.id), ''),
@@ -49,7 +52,7 @@ func summaries(q querier) (out []Summary, err error) {
 	for rows.Next() {
 		var s Summary
 		var began, changed string
-		if err := rows.Scan(&s.ID, &s.Question, &s.Draft, &began, &changed, &s.Sittings, &s.Readings); err != nil {
+		if err := rows.Scan(&s.ID, &s.Revision, &s.Question, &s.Archived, &s.Draft, &began, &changed, &s.Sittings, &s.Readings); err != nil {
 			return nil, err
 		}
 		if s.Began, err = readStamp(began); err != nil {
@@ -64,7 +67,8 @@ func summaries(q querier) (out []Summary, err error) {
 }
 
 // Find returns the study that a person means by its number, its question, or a
-// part of its question that no other study has.
+// part of its question that no other study has. Studies that were put away are
+// meant only where no other is.
 func (nb *Notebook) Find(ctx context.Context, text string) (Summary, error) {
 	const op = "find the study"
 	all, err := nb.Studies(ctx)
@@ -72,13 +76,22 @@ func (nb *Notebook) Find(ctx context.Context, text string) (Summary, error) {
 		return Summary{}, err
 	}
 	wanted := strings.ToLower(strings.TrimSpace(text))
+	slices.SortStableFunc(all, func(a, b Summary) int {
+		switch {
+		case a.Archived == b.Archived:
+			return 0
+		case b.Archived:
+			return -1
+		}
+		return 1
+	})
 	var part []Summary
 	for _, s := range all {
 		q := strings.ToLower(s.Question)
 		if q == wanted || strconv.FormatInt(s.ID, 10) == wanted {
 			return s, nil
 		}
-		if wanted != "" && strings.Contains(q, wanted) {
+		if wanted != "" && strings.Contains(q, wanted) && (len(part) == 0 || part[0].Archived == s.Archived) {
 			part = append(part, s)
 		}
 	}
