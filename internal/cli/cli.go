@@ -71,7 +71,7 @@ readings to a page that can be published.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage{err} })
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
-	root.AddCommand(newPlan(), newLog())
+	root.AddCommand(newPlan(), newLog(), newTables(), newSchema())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}
