@@ -89,7 +89,7 @@ func (c *Cooling) bestFins(b *Board, s heat.Sink) (heat.Sink, float64, error) {
 	}
 	x[argSpeed] = 0
 	rise := func(s heat.Sink) (float64, error) {
-		l, err := heat.New(heat.Path{Sink: &s, Interface: m.Ladder.Interface, Board: m.Ladder.Board})
+		l, err := m.Ladder.Changed(heat.Path{Sink: &s, Interface: m.Ladder.Interface, Board: m.Ladder.Board})
 		if err != nil {
 			return 0, err
 		}

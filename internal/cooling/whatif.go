@@ -210,7 +210,7 @@ func (m *Model) changed(ch Change) (*heat.Ladder, error) {
 	default:
 		return m.Ladder, nil
 	}
-	return heat.New(p)
+	return m.Ladder.Changed(p)
 }
 
 // riseValue is the law's part of a prediction, in the graph.

@@ -33,7 +33,14 @@ type Ladder struct {
 // New checks a path and makes it ready. The error is of type Problems where a
 // description cannot be.
 func New(p Path) (*Ladder, error) {
-	l := &Ladder{Path: p}
+	return (&Ladder{}).Changed(p)
+}
+
+// Changed is the ladder of another path. What was tabled of l is used again
+// where the same slab comes back: a search for a better sink costs little then.
+func (l *Ladder) Changed(p Path) (*Ladder, error) {
+	was := l
+	l = &Ladder{Path: p}
 	if l.Factor == 0 {
 		l.Factor = 1
 	}
@@ -61,12 +68,17 @@ func New(p Path) (*Ladder, error) {
 		return nil, bad
 	}
 	if p.Sink != nil && p.Source > 0 && p.Source < min(p.Sink.Width, p.Sink.Length) {
-		l.base = Slab{SourceX: p.Source, SourceY: p.Source, X: p.Sink.Width, Y: p.Sink.Length,
-			Thickness: p.Sink.Base, Conductivity: p.Sink.Conductivity}.spreader()
+		slab := Slab{SourceX: p.Source, SourceY: p.Source, X: p.Sink.Width, Y: p.Sink.Length,
+			Thickness: p.Sink.Base, Conductivity: p.Sink.Conductivity}
+		if l.base = was.base; l.base == nil || l.base.of != slab {
+			l.base = slab.spreader()
+		}
 	}
 	if p.Board != nil {
-		b := p.Board.ready()
-		l.board = &b
+		if l.board = was.board; l.board == nil || l.board.Board != *p.Board {
+			b := p.Board.ready()
+			l.board = &b
+		}
 	}
 	return l, nil
 }

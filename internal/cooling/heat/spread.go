@@ -52,13 +52,14 @@ func (s Slab) Spreading(h float64) float64 {
 // spreader is a slab's spreading resistance as a table over ln h, so that a
 // balance does not sum the series anew.
 type spreader struct {
+	of       Slab
 	lo, step float64
 	r        []float64
 }
 
 func (s Slab) spreader() *spreader {
 	const from, to, n = 0.5, 5000.0, 16
-	sp := &spreader{lo: math.Log(from), step: math.Log(to/from) / n}
+	sp := &spreader{of: s, lo: math.Log(from), step: math.Log(to/from) / n}
 	for i := 0; i <= n; i++ {
 		sp.r = append(sp.r, s.Spreading(math.Exp(sp.lo+float64(i)*sp.step)))
 	}
