@@ -38,8 +38,8 @@ study, and its section cooling for limits and for what the sink looks like.
 
 With --try another cooling is worked out, as a difference from what was
 measured. Keys: fins, gap, fin height, fin thickness, width, length, base
-thickness, stands, material, finish, emissivity, air speed, interface, sink
-(none: the board alone).`,
+thickness, stands, material, finish, emissivity, air speed, fan flow, interface,
+sink (none: the board alone).`,
 		Example: `  railtally cooling otter.yaml
   railtally cooling otter.yaml --board Otter --room "45 °C" --limit "case=95 °C"
   railtally cooling otter.yaml --board Otter --try "fin height=30 mm" --try fins=7
@@ -173,4 +173,21 @@ func only(c *cooling.Cooling) (*cooling.Board, error) {
 		return nil, usage{fmt.Errorf("--try: the study holds no temperatures and no cooling")}
 	}
 	return nil, usage{fmt.Errorf("--try: say which board with --board: %s", quantity.Join(names))}
+}
+
+// changeFrom understands what --try says of a board's sink.
+func changeFrom(b *cooling.Board, tries []string) (cooling.Change, error) {
+	var list []cooling.Setting
+	for _, t := range tries {
+		key, text, ok := strings.Cut(t, "=")
+		if !ok {
+			return cooling.Change{}, usage{fmt.Errorf(`--try %s: a key and its value are accepted, as in "fin height=30 mm"`, t)}
+		}
+		list = append(list, cooling.Setting{Key: strings.TrimSpace(key), Text: strings.TrimSpace(text)})
+	}
+	ch, bad := b.ChangeOf(list)
+	if len(bad) > 0 {
+		return ch, usage{fmt.Errorf("--try %w", bad[0])}
+	}
+	return ch, nil
 }

@@ -33,6 +33,8 @@ const (
 	argInterface
 	argPower
 	argRoom
+	argChangedSpeed // of a trial only
+	argCount
 )
 
 // model makes the model of what is described on a board.

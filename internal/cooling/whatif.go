@@ -17,6 +17,7 @@ type Change struct {
 	Sink   *heat.Sink // nil: as it is
 	NoSink bool       // the board alone
 	Speed  *float64   // air between the fins, m/s; nil: as it is
+	Flow   *float64   // of a fan at the sink's front, m³/s, instead of Speed
 	// Interface between case and sink, K/W; nil: as it is.
 	Interface *float64
 }
@@ -63,6 +64,11 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 	}
 	g := c.Tally.Graph
 	args := c.arguments(b, m)
+	speed, doubt, err := c.changedSpeed(b, ch, l.Sink, args[argSpeed])
+	if err != nil {
+		return nil, err
+	}
+	args = append(args, speed)
 	t := &Trial{Change: ch, Sink: l.Sink}
 	if l.Sink != nil {
 		t.Gap = l.Sink.Gap()
@@ -73,9 +79,6 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 	}
 	balance := func(x []float64, l *heat.Ladder, ch Change) (heat.Rungs, heat.Surroundings, error) {
 		x = append([]float64(nil), x...)
-		if ch.Speed != nil {
-			x[argSpeed] = *ch.Speed
-		}
 		if ch.Interface != nil {
 			x[argInterface] = *ch.Interface
 		}
@@ -87,8 +90,13 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 		return r, in, err
 	}
 	// Every point asks for the same balances; the last ones are kept.
+	changed := func(x []float64) (heat.Rungs, heat.Surroundings, error) {
+		y := append([]float64(nil), x...)
+		y[argSpeed] = x[argChangedSpeed]
+		return balance(y, l, ch)
+	}
 	after := remembered(func(x []float64) (heat.Rungs, error) {
-		r, _, err := balance(x, l, ch)
+		r, _, err := changed(x)
 		return r, err
 	})
 	before := remembered(func(x []float64) (heat.Rungs, error) {
@@ -96,10 +104,13 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 		return r, err
 	})
 	var in heat.Surroundings
-	if t.Rungs, in, err = balance(x, l, ch); err != nil {
+	if t.Rungs, in, err = changed(x); err != nil {
 		return nil, err
 	}
 	t.Doubts = l.Doubts(t.Rungs, in)
+	if doubt != "" {
+		t.Doubts = append(t.Doubts, doubt)
+	}
 	var was heat.Rungs
 	if m.Calibrated {
 		if was, _, err = balance(x, m.Ladder, Change{}); err != nil {
@@ -223,7 +234,7 @@ func (l *Line) riseValue(power, room gum.Value, pressure float64) gum.Value {
 	}, vs...)
 }
 
-// remembered keeps the latest results of f, which has six arguments. It may be
+// remembered keeps the latest results of f, which has argCount arguments. It may be
 // called from several goroutines.
 func remembered(f func([]float64) (heat.Rungs, error)) func([]float64) (heat.Rungs, error) {
 	type result struct {
@@ -232,9 +243,9 @@ func remembered(f func([]float64) (heat.Rungs, error)) func([]float64) (heat.Run
 	}
 	const most = 64 // more than one gradient needs
 	var mu sync.Mutex
-	kept := map[[6]float64]result{}
+	kept := map[[argCount]float64]result{}
 	return func(x []float64) (heat.Rungs, error) {
-		key := [6]float64(x)
+		key := [argCount]float64(x)
 		mu.Lock()
 		v, ok := kept[key]
 		mu.Unlock()
