@@ -2,7 +2,9 @@ package cooling
 
 import (
 	"math"
+	"slices"
 
+	"railtally/internal/cooling/heat"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -35,6 +37,38 @@ func (c *Cooling) Path(b *Board) (*HeatPath, error) {
 	if !b.Ask.Known() {
 		return nil, nil
 	}
+	var list []*Prediction
+	for _, p := range b.Points {
+		if p.Line == nil {
+			continue
+		}
+		pr, err := c.Predict(p, b.Ask.Power, b.Ask.Room, b.Ask.Pressure)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, pr)
+	}
+	out, err := c.path(b, list)
+	if out == nil || err != nil || b.Model == nil || b.Model.Ladder.Sink == nil {
+		return out, err
+	}
+	if t, err := c.Try(b, Change{}); err == nil { // a path without its two ways is a path
+		out.split(t.Rungs)
+	}
+	return out, nil
+}
+
+// PathAfter is the ladder that a trial makes; nil where there is nothing to show.
+func (c *Cooling) PathAfter(b *Board, t *Trial) (*HeatPath, error) {
+	out, err := c.path(b, t.Points)
+	if out != nil && t.Sink != nil {
+		out.split(t.Rungs)
+	}
+	return out, err
+}
+
+// path makes a ladder of predictions.
+func (c *Cooling) path(b *Board, list []*Prediction) (*HeatPath, error) {
 	g := c.Tally.Graph
 	out := &HeatPath{Radiated: math.NaN(), Up: math.NaN(), Down: math.NaN()}
 	var err error
@@ -48,38 +82,27 @@ func (c *Cooling) Path(b *Board) (*HeatPath, error) {
 	out.Rungs = []Rung{{Name: "room", Temperature: room}}
 	below := b.Ask.Room
 	for _, kind := range []study.PointKind{study.SinkPoint, study.CasePoint, study.JunctionPoint} {
-		p := b.Kind(kind)
-		if p == nil || p.Line == nil {
+		i := slices.IndexFunc(list, func(pr *Prediction) bool { return pr.Point.Kind == kind })
+		if i < 0 {
 			continue
 		}
-		pr, err := c.Predict(p, b.Ask.Power, b.Ask.Room, b.Ask.Pressure)
-		if err != nil {
-			return nil, err
-		}
+		pr := list[i]
 		step, err := figure(g, pr.Temperature.Value.Sub(below).Div(b.Ask.Power), c.Level)
 		if err != nil {
 			return nil, err
 		}
 		below = pr.Temperature.Value
-		out.Rungs = append(out.Rungs, Rung{Name: p.Name, Kind: kind, Temperature: pr.Temperature, Limited: pr.Limited, Limit: pr.Limit})
+		out.Rungs = append(out.Rungs, Rung{Name: pr.Point.Name, Kind: kind, Temperature: pr.Temperature, Limited: pr.Limited, Limit: pr.Limit})
 		out.Steps = append(out.Steps, step)
 	}
 	if len(out.Rungs) == 1 {
 		return nil, nil
 	}
-	c.split(b, out)
 	return out, nil
 }
 
-// split asks the model which way the heat goes.
-func (c *Cooling) split(b *Board, out *HeatPath) {
-	if b.Model == nil || b.Model.Ladder.Sink == nil {
-		return
-	}
-	t, err := c.Try(b, Change{})
-	if err != nil {
-		return
-	}
-	out.Split, out.Up, out.Down = true, t.Rungs.Up, t.Rungs.Down
-	out.Radiated = t.Rungs.Up * t.Rungs.Loss.Radiation / t.Rungs.Loss.Total()
+// split takes from the model which way the heat goes.
+func (h *HeatPath) split(r heat.Rungs) {
+	h.Split, h.Up, h.Down = true, r.Up, r.Down
+	h.Radiated = r.Up * r.Loss.Radiation / r.Loss.Total()
 }

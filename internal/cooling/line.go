@@ -140,8 +140,7 @@ func probability(limit, celsius, u, dof float64) float64 {
 // Keeps is the probability that a limit in °C is kept at an exact power, room
 // and pressure.
 func (l *Line) Keeps(limit, power, room, pressure float64) float64 {
-	t, u := l.At(power, room, pressure)
-	return probability(limit, t, u, l.dof)
+	return keeps(l, limit, power, room, pressure)
 }
 
 // mostPower bounds the search for a power, in W.
@@ -150,7 +149,7 @@ const mostPower = 1e4
 // PowerFor is the largest power in W at which a limit is kept with a
 // probability; 0 where none does.
 func (l *Line) PowerFor(limit, room, pressure, prob float64) float64 {
-	return largest(mostPower, func(p float64) bool { return l.Keeps(limit, p, room, pressure) >= prob })
+	return powerFor(l, limit, room, pressure, prob)
 }
 
 // RoomFor is the warmest room in °C in which a limit is kept with a

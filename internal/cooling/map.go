@@ -33,6 +33,23 @@ func (c *Cooling) MapOf(b *Board, p *Point, n int) *Map {
 	if p.Line == nil || n < 2 {
 		return nil
 	}
+	return c.mapOf(b, p, p.Line, n)
+}
+
+// MapAfter is the map of a point as a trial would make it; nil where nothing of
+// the point was measured.
+func (c *Cooling) MapAfter(b *Board, p *Point, t *Trial, n int) (*Map, error) {
+	if p.Line == nil || n < 2 || t.base == nil {
+		return nil, nil
+	}
+	after, err := t.Curve(p)
+	if err != nil {
+		return nil, err
+	}
+	return c.mapOf(b, p, after, n), nil
+}
+
+func (c *Cooling) mapOf(b *Board, p *Point, curve Curve, n int) *Map {
 	m := &Map{Point: p, Pressure: b.Ask.Pressure, Level: c.Level, AskPower: math.NaN(), AskRoom: math.NaN()}
 	power, room := p.Line.PMax, math.Max(45, p.Line.Room0)
 	if b.Ask.Known() {
@@ -49,14 +66,14 @@ func (c *Cooling) MapOf(b *Board, p *Point, n int) *Map {
 	for _, room := range m.Rooms {
 		t, u := make([]float64, n), make([]float64, n)
 		for i, power := range m.Powers {
-			t[i], u[i] = p.Line.At(power, room, m.Pressure)
+			t[i], u[i] = curve.At(power, room, m.Pressure)
 		}
 		m.Celsius, m.U = append(m.Celsius, t), append(m.U, u)
 	}
 	if p.Limit != nil {
 		m.Limited, m.Limit = true, p.Limit.Max.Value()
 		for _, room := range m.Rooms {
-			at := func(prob float64) float64 { return p.Line.PowerFor(m.Limit, room, m.Pressure, prob) }
+			at := func(prob float64) float64 { return powerFor(curve, m.Limit, room, m.Pressure, prob) }
 			m.Meets = append(m.Meets, at(0.5))
 			m.Surely = append(m.Surely, at(c.Level))
 			m.Hopeless = append(m.Hopeless, at(1-c.Level))

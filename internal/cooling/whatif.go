@@ -35,6 +35,8 @@ type Trial struct {
 	// from what was measured costs.
 	Discrepancy float64
 	Doubts      []string
+
+	base *trialBase // nil where nothing was measured
 }
 
 // What a model may be wrong by: a tenth of the rise for each factor of two in
@@ -116,7 +118,20 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 		if was, _, err = balance(x, m.Ladder, Change{}); err != nil {
 			return nil, err
 		}
-		t.Ratio = (t.Rungs.Case - t.Rungs.Air) / (was.Case - was.Air)
+		t.Ratio = riseOf(t.Rungs, false) / riseOf(was, false)
+		t.base = &trialBase{power: x[argPower], room: x[argRoom], pressure: b.Ask.Pressure}
+		if ch != (Change{}) {
+			t.base.ratioOf = func(sink bool, power, room float64) (float64, error) {
+				y := append([]float64(nil), x...)
+				y[argPower], y[argRoom] = power, room
+				a, _, err := changed(y)
+				if err != nil {
+					return 0, err
+				}
+				z, _, err := balance(y, m.Ladder, Change{})
+				return riseOf(a, sink) / riseOf(z, sink), err
+			}
+		}
 		t.Discrepancy = math.Min(modelAlone, perFactorOfTwo*math.Abs(math.Log2(t.Ratio)))
 		if l.Sink == nil {
 			t.Discrepancy = modelAlone // nothing of the board was measured
@@ -127,12 +142,7 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 	delta := g.Input(gum.Input{Name: b.Name + ": " + CauseModel, Dist: gum.Rectangular{Lo: 1 - t.Discrepancy, Hi: 1 + t.Discrepancy},
 		Tags: tagged(CauseModel, sensing.TagBoard, b.Name)})
 	for _, p := range c.tried(b, m) {
-		rung := func(r heat.Rungs) float64 {
-			if p.Kind == study.SinkPoint {
-				return r.Base - r.Air
-			}
-			return r.Case - r.Air
-		}
+		rung := func(r heat.Rungs) float64 { return riseOf(r, p.Kind == study.SinkPoint) }
 		if p.Kind == study.SinkPoint && l.Sink == nil {
 			continue
 		}
