@@ -55,6 +55,20 @@ func cooled(t testing.TB, section string) (*cooling.Cooling, *cooling.Board) {
 	return c, c.Boards[0]
 }
 
+// series is a case that warms from 30 to 60 °C with a time constant of six
+// minutes, read n times each minute; with too few it cannot be settled.
+func series(n int) *cooling.Reading {
+	r := &cooling.Reading{On: study.StateOn{Board: "Otter", State: "four-busy"}, Name: "case"}
+	for i := range n {
+		r.Seconds = append(r.Seconds, 60*float64(i))
+		r.Celsius = append(r.Celsius, math.Round(10*(60-30*math.Exp(-float64(i)/6)))/10)
+	}
+	if r.Settling, r.Unsettled = cooling.Settle(r.Seconds, r.Celsius, 23, study.StillAir); r.Unsettled == nil {
+		r.Temperature = fig(r.Settling.Final, 2*r.Settling.U)
+	}
+	return r
+}
+
 func coolingGallery() []drawn {
 	ladder := func(h *cooling.HeatPath) func(testing.TB, Options) (*Drawing, error) {
 		return func(_ testing.TB, o Options) (*Drawing, error) { return Ladder(h, 0.95, o) }
@@ -73,6 +87,20 @@ func coolingGallery() []drawn {
 			c, b := cooled(t, "{room: 45 °C}")
 			return Rise(c, b, o)
 		}},
+		{"rise-changed", func(t testing.TB, o Options) (*Drawing, error) {
+			c, b := cooled(t, "{room: 45 °C, limits: {case: 80 °C}, sink: {kind: plate fins, width: 40 mm, length: 40 mm, base thickness: 3 mm, fins: 10, fin height: 18 mm, fin thickness: 1 mm}}")
+			ch, bad := b.ChangeOf([]cooling.Setting{{Key: "fin height", Text: "30 mm"}})
+			if len(bad) > 0 {
+				t.Fatal(bad[0])
+			}
+			tr, err := c.Try(b, ch)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return RiseAfter(c, b, tr, o)
+		}},
+		{"settle", func(_ testing.TB, o Options) (*Drawing, error) { return Settle(series(20), 0.95, o) }},
+		{"settle-early", func(_ testing.TB, o Options) (*Drawing, error) { return Settle(series(5), 0.95, o) }},
 		{"map", thermal("{limits: {case: 95 °C}, room: 45 °C}")},
 		{"map-open", thermal("{room: 30 °C}")},
 		{"map-hopeless", thermal("{limits: {case: 30 °C}, room: 45 °C, power: 20 W}")},

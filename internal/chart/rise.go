@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"railtally/internal/cooling"
@@ -15,8 +16,15 @@ import (
 const risePoints = 60
 
 // Rise draws the temperatures of a board over its room against power: what was
-// read, the law through it with its interval, and what is asked for.
+// read, the law through it with its interval, what is asked for, and how far a
+// limit lets the rise go in the room that is asked for.
 func Rise(c *cooling.Cooling, b *cooling.Board, o Options) (*Drawing, error) {
+	return RiseAfter(c, b, nil, o)
+}
+
+// RiseAfter is Rise with the curves that a trial would make of it; nil draws
+// none.
+func RiseAfter(c *cooling.Cooling, b *cooling.Board, t *cooling.Trial, o Options) (*Drawing, error) {
 	o, err := o.settle()
 	if err != nil {
 		return nil, err
@@ -36,16 +44,26 @@ func Rise(c *cooling.Cooling, b *cooling.Board, o Options) (*Drawing, error) {
 	}
 	sub := subject{kind: "rise", title: "Rise over the room on " + b.Name, summary: strings.Join(parts, "; "),
 		explained: "Marks are readings, lines the law through them, with its " + tally.Percent(c.Level) + " coverage interval."}
+	after, err := riseAfter(b, drawn, t)
+	if err != nil {
+		return nil, err
+	}
+	if after != nil {
+		sub.explained += " Dashed: the " + after.point.Name + " after the change, with its interval."
+	}
+	if limits := riseLimits(b, drawn); len(limits) > 0 {
+		sub.explained += " Level: as far as a limit lets it rise in air of " + quantity.Format(b.Ask.Room.Estimate(), quantity.Celsius, 3) + "."
+	}
 	return compose(o, sub, func(s *sheet) {
 		if len(drawn) == 0 {
 			s.nothing("No temperature was read beside a known power.")
 			return
 		}
-		s.rise(c, b, drawn)
+		s.rise(c, b, drawn, after)
 	})
 }
 
-func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Point) {
+func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Point, after *riseChanged) {
 	power := 0.0
 	for _, p := range drawn {
 		power = math.Max(power, p.Law.PMax)
@@ -57,16 +75,28 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 	}
 	power *= 1.15
 	pressure := b.Ask.Pressure
-	level := c.Level
 	most := 0.0
 	curves := make([]riseCurve, len(drawn))
 	for i, p := range drawn {
-		curves[i] = newRiseCurve(p, power, pressure, level)
+		curves[i] = newRiseCurve(p.Line, p.Law.Rise.K, p.Line.Room0, power, pressure)
 		for _, y := range curves[i].hi {
 			most = math.Max(most, y)
 		}
 		for _, r := range p.Readings {
 			most = math.Max(most, r.Rise.Hi())
+		}
+	}
+	limits := riseLimits(b, drawn)
+	for _, l := range limits {
+		if l.rise < 2*most {
+			most = math.Max(most, l.rise)
+		}
+	}
+	var changed riseCurve
+	if after != nil {
+		changed = newRiseCurve(after.curve, after.k, after.room, power, pressure)
+		for _, y := range changed.hi {
+			most = math.Max(most, math.Min(y, 2*most))
 		}
 	}
 	words := make([]string, len(drawn))
@@ -76,7 +106,13 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 	right := math.Min(s.widest(s.t, true, words...)+0.8*s.t, 0.25*(s.right-s.left))
 	f := s.newFrame(0, power, 0, most*1.03, "power, W", "kelvins over the room", right)
 	for i := range drawn { // all bands below all lines
-		f.riseBand(curves[i], i)
+		f.riseBand(curves[i], look.BoardSoft(i))
+	}
+	if after != nil {
+		f.riseBand(changed, look.AccentSoft)
+		s.group(after.point.Name+" after the change", func() {
+			s.stroke(polyline(f.inside(changed.power, changed.mid)...), look.Accent, math.Max(1.8, 0.14*s.t), 0.6*s.t, 0.35*s.t)
+		})
 	}
 	for i, p := range drawn {
 		s.group(p.Name+": "+written(p.Law.Rise, quantity.Kelvin)+" at "+quantity.Format(p.Law.P0, quantity.Watt, 3), func() {
@@ -97,6 +133,7 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 		}
 		s.textWhere(l, places...)
 	}
+	f.riseLimits(limits)
 	if !math.IsNaN(askPower) {
 		x := f.x.at(askPower)
 		s.stroke(polyline(point{x, f.y.p0}, point{x, f.y.p1}), look.Ink, 1, 2, 3)
@@ -108,14 +145,15 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 // riseCurve is a law with its interval.
 type riseCurve struct{ power, lo, mid, hi []float64 }
 
-func newRiseCurve(p *cooling.Point, power, pressure, level float64) riseCurve {
+// newRiseCurve follows a curve in a room up to a power; k makes intervals of
+// its standard uncertainties.
+func newRiseCurve(of cooling.Curve, k, room, power, pressure float64) riseCurve {
 	var c riseCurve
-	k := p.Law.Rise.K // that of the law where it is known best
 	for i := range risePoints + 1 {
 		w := float64(i) / risePoints
 		x := power * w * w // closer where it bends
-		t, u := p.Line.At(x, p.Line.Room0, pressure)
-		rise := t - p.Line.Room0
+		t, u := of.At(x, room, pressure)
+		rise := t - room
 		if i == 0 {
 			u = 0
 		}
@@ -125,15 +163,75 @@ func newRiseCurve(p *cooling.Point, power, pressure, level float64) riseCurve {
 	return c
 }
 
-func (f *frame) riseBand(c riseCurve, i int) {
+// riseChanged is the curve that a trial makes of the point that decides.
+type riseChanged struct {
+	point   *cooling.Point
+	curve   cooling.Curve
+	k, room float64
+}
+
+func riseAfter(b *cooling.Board, drawn []*cooling.Point, t *cooling.Trial) (*riseChanged, error) {
+	if t == nil || !b.Ask.Known() {
+		return nil, nil
+	}
+	for _, pr := range t.Points {
+		if !slices.Contains(drawn, pr.Point) || pr.Point.Line == nil {
+			continue
+		}
+		curve, err := t.Curve(pr.Point)
+		if err != nil {
+			return nil, nil // nothing was measured that it could start from
+		}
+		return &riseChanged{pr.Point, curve, pr.Temperature.K, pr.Room.Estimate}, nil
+	}
+	return nil, nil
+}
+
+// riseLimit is how far a point may rise in the room that is asked for.
+type riseLimit struct {
+	name string
+	rise float64
+}
+
+func riseLimits(b *cooling.Board, drawn []*cooling.Point) []riseLimit {
+	var out []riseLimit
+	if !b.Ask.Room.Valid() {
+		return nil
+	}
+	for _, p := range drawn {
+		if p.Limit == nil {
+			continue
+		}
+		if r := p.Limit.Max.Value() - b.Ask.Room.Estimate(); r > 0 {
+			out = append(out, riseLimit{p.Name, r})
+		}
+	}
+	return out
+}
+
+// riseLimits draws the limits that lie in the frame.
+func (f *frame) riseLimits(list []riseLimit) {
+	for _, l := range list {
+		if l.rise > f.y.hi {
+			continue
+		}
+		y := f.y.at(l.rise)
+		f.stroke(polyline(point{f.x.p0, y}, point{f.x.p1, y}), look.Bad, math.Max(1.6, 0.12*f.t))
+		t := label{text: f.face.clip("limit of the "+l.name, f.x.p1-f.x.p0, f.small(), false), size: f.small(), role: look.Ink}
+		f.textWhere(t, point{f.x.p0 + 0.4*f.t, y - 0.4*f.t}, point{f.x.p0 + 0.4*f.t, y + 1.1*f.t})
+	}
+}
+
+func (f *frame) riseBand(c riseCurve, role look.Role) {
 	var band []point
+	top := func(y float64) float64 { return math.Min(y, f.y.hi) }
 	for j, x := range c.power {
-		band = append(band, f.at(x, c.hi[j]))
+		band = append(band, f.at(x, top(c.hi[j])))
 	}
 	for j := len(c.power) - 1; j >= 0; j-- {
-		band = append(band, f.at(c.power[j], c.lo[j]))
+		band = append(band, f.at(c.power[j], top(c.lo[j])))
 	}
-	f.fill(polygon(band...), look.BoardSoft(i))
+	f.fill(polygon(band...), role)
 }
 
 // riseReading draws a reading: its mark tells the points apart as its colour does.

@@ -30,6 +30,9 @@ type Reading struct {
 	Shown     int
 	Settling  *Settling
 	Unsettled error
+	// Seconds from the first reading and what was shown, in °C; nil where there
+	// is no series.
+	Seconds, Celsius []float64
 	// LeftOut tells that it takes no part in the fit.
 	LeftOut bool
 
@@ -155,6 +158,7 @@ func (c *Cooling) settled(r *Reading, what string, s *series, b *Board, rng *stu
 		for _, e := range s.entries {
 			celsius = append(celsius, e.Value())
 		}
+		r.Seconds, r.Celsius = seconds, celsius
 		r.Settling, r.Unsettled = Settle(seconds, celsius, r.Room.Estimate(), b.How.Air)
 		if r.Unsettled == nil {
 			return c.Tally.Graph.Input(gum.Input{Name: what + ": settled", Dist: gum.Normal{Mean: r.Settling.Final, U: r.Settling.U},

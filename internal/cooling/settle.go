@@ -31,6 +31,16 @@ type Settling struct {
 	// Settled: what remains is below 2 % of the rise over the room.
 	Settled  bool
 	Warnings []string
+
+	curve func(seconds, dst []float64)
+}
+
+// At is the fitted temperature in °C at seconds from the first reading, which
+// ascend from 0.
+func (s *Settling) At(seconds []float64) []float64 {
+	out := make([]float64, len(seconds))
+	s.curve(seconds, out)
+	return out
 }
 
 // leastSeen is the part of the change that must have been seen.
@@ -116,6 +126,12 @@ func Settle(seconds, celsius []float64, room float64, air study.AirMotion) (*Set
 	s.Final, s.Tau = room+middle.Coef[0], middle.Coef[2]
 	s.U, s.DOF = math.Hypot(middle.StdErr[0], band), float64(middle.DOF)
 	s.Last = room + middle.Fitted[len(seconds)-1]
+	s.curve = func(seconds, dst []float64) {
+		approach(seconds, middle.Coef[0], middle.Coef[1], middle.Coef[2], 2/(lo+hi), dst)
+		for i := range dst {
+			dst[i] += room
+		}
+	}
 	first = room + middle.Coef[1]
 	if !patterned(middle.Residuals) {
 		// One body describes it; a second is not looked for.
@@ -125,6 +141,17 @@ func Settle(seconds, celsius []float64, room float64, air study.AirMotion) (*Set
 		s.Final = two.Final + shift/2
 		s.U, s.DOF = math.Hypot(two.U, math.Hypot(band, math.Abs(shift)/2/math.Sqrt(3))), two.DOF
 		first = celsius[0]
+		// The curve is the exponentials' own as far as they were seen, and bends
+		// towards the end that the power law's correction moves.
+		s.curve = func(seconds, dst []float64) {
+			for i, t := range seconds {
+				dst[i] = two.Final
+				for _, x := range two.Terms {
+					dst[i] += x.Amplitude * math.Exp(-t/x.Tau)
+				}
+				dst[i] += shift / 2 * (1 - math.Exp(-t/s.Tau))
+			}
+		}
 	}
 	s.Remaining = s.Final - s.Last
 	s.Seen = 1 - s.Remaining/(s.Final-first)
@@ -174,6 +201,11 @@ func (s *Settling) level(seconds, celsius []float64, room float64, cause error) 
 	}
 	s.Final, s.U, s.DOF = m.Mean, math.Hypot(m.UMean, drift/math.Sqrt(3)), float64(m.N-1)
 	s.Last, s.Exponential, s.Seen = m.Mean, m.Mean, 1
+	s.curve = func(_, dst []float64) {
+		for i := range dst {
+			dst[i] = m.Mean
+		}
+	}
 	s.judge(room)
 	s.Warnings = append(s.Warnings, "no change was seen: settled, unless it is slower than the readings could show")
 	return s, nil

@@ -161,3 +161,27 @@ func TestInfrared(t *testing.T) {
 		t.Error("less than no radiation is no temperature")
 	}
 }
+
+// The curve that is drawn passes through the readings, one body or two.
+func TestSettlingCurve(t *testing.T) {
+	for name, second := range map[string]float64{"one time constant": 0, "two": 8} {
+		var at, celsius []float64
+		for i := range 60 {
+			x := 30 * float64(i)
+			at = append(at, x)
+			celsius = append(celsius, 60-(30-second)*math.Exp(-x/400)-second*math.Exp(-x/40)+0.02*math.Sin(float64(7*i)))
+		}
+		s, err := Settle(at, celsius, 23, study.StillAir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, y := range s.At(at) {
+			if math.Abs(y-celsius[i]) > 0.6 {
+				t.Errorf("%s: at %g s the curve is at %.2f °C, and %.2f °C was read", name, at[i], y, celsius[i])
+			}
+		}
+		if end := s.At([]float64{0, 1e5})[1]; math.Abs(end-s.Final) > 0.05 {
+			t.Errorf("%s: the curve ends at %g °C, not at %g °C", name, end, s.Final)
+		}
+	}
+}
