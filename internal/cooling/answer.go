@@ -1,10 +1,12 @@
 package cooling
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
 
+	"railtally/internal/cooling/heat"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -20,8 +22,8 @@ const (
 	Open Verdict = "open" // neither can be said
 )
 
-// judge gives the verdict that goes with a probability.
-func judge(probability, level float64) Verdict {
+// Judge gives the verdict that goes with a probability.
+func Judge(probability, level float64) Verdict {
 	switch {
 	case probability >= level:
 		return Yes
@@ -57,6 +59,9 @@ func (c *Cooling) Answers(b *Board) ([]Answer, error) {
 	}
 	for _, f := range []func(*Board, *Prediction) (*Answer, error){c.boardAlone, c.sinkAnswer, c.fanAnswer} {
 		a, err := f(b, trouble)
+		if errors.Is(err, heat.ErrNoBalance) {
+			continue // that hot nothing is computed; the law still speaks
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -76,6 +81,15 @@ func worst(list []*Prediction) *Prediction {
 		}
 	}
 	return w
+}
+
+// Worst is the prediction to speak of first: the limited one that is least likely
+// to be kept, else the first; nil of none.
+func Worst(list []*Prediction) *Prediction {
+	if w := worst(list); w != nil || len(list) == 0 {
+		return w
+	}
+	return list[0]
 }
 
 // passive answers whether the cooling as it is, without a fan, keeps the limits.
@@ -120,14 +134,14 @@ func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 		for _, p := range list {
 			at = append(at, "the "+p.Point.Name+" reaches "+written(p.Temperature, quantity.Celsius))
 		}
-		a.Text = fmt.Sprintf("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.conditions(b, list[0]), quantity.Join(at))
+		a.Text = fmt.Sprintf("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.Conditions(b, list[0]), quantity.Join(at))
 		a.Rests = rests(list[0].Point)
 		return a, nil, nil
 	}
-	a.Probability, a.Verdict = w.Probability, judge(w.Probability, c.Level)
+	a.Probability, a.Verdict = w.Probability, Judge(w.Probability, c.Level)
 	say := map[Verdict]string{Yes: "no fan is needed", No: "this cooling is not enough without a fan", Open: "whether a fan is needed cannot be said yet"}[a.Verdict]
-	a.Text = fmt.Sprintf("%s: %s. %s the %s reaches %s, %s.%s", b.Name, say, upper(c.conditions(b, w)), w.Point.Name,
-		written(w.Temperature, quantity.Celsius), margin(w), doubts)
+	a.Text = fmt.Sprintf("%s: %s. %s the %s reaches %s, %s.%s", b.Name, say, upper(c.Conditions(b, w)), w.Point.Name,
+		written(w.Temperature, quantity.Celsius), Margin(w), doubts)
 	if a.Verdict == Open {
 		a.Text += " " + c.openAdvice(b, w)
 	}
@@ -141,18 +155,18 @@ func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 	return a, w, nil
 }
 
-// margin says how far from its limit a prediction is, and how surely.
-func margin(p *Prediction) string {
+// Margin says how far from its limit a prediction is, and how surely.
+func Margin(p *Prediction) string {
 	side := "under"
 	if p.Margin < 0 {
 		side = "over"
 	}
 	return fmt.Sprintf("%.1f K %s its limit of %s, which is kept with a probability of %s", math.Abs(p.Margin), side,
-		quantity.Format(p.Limit, quantity.Celsius, 3), percent(p.Probability))
+		quantity.Format(p.Limit, quantity.Celsius, 3), Percent(p.Probability))
 }
 
-// percent prints a probability so that it never claims certainty.
-func percent(p float64) string {
+// Percent prints a probability so that it never claims certainty.
+func Percent(p float64) string {
 	switch {
 	case p > 0.999:
 		return "more than 99.9 %"
@@ -164,8 +178,8 @@ func percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-// conditions says for what a prediction holds.
-func (c *Cooling) conditions(b *Board, p *Prediction) string {
+// Conditions says for what a prediction holds.
+func (c *Cooling) Conditions(b *Board, p *Prediction) string {
 	s := fmt.Sprintf("at %s in air of %s", written(p.Power, quantity.Watt), written(p.Room, quantity.Celsius))
 	if b.Ask.Altitude != 0 {
 		s += fmt.Sprintf(", %s above the sea,", quantity.Format(b.Ask.Altitude, quantity.Metre, 3))

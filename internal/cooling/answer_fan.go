@@ -68,9 +68,9 @@ func (c *Cooling) modelRests(b *Board) string {
 func (c *Cooling) TrialSentences(b *Board, t *Trial) []string {
 	var out []string
 	for _, p := range t.Points {
-		s := upper(c.conditions(b, p)) + " the " + p.Point.Name + " would reach " + written(p.Temperature, quantity.Celsius)
+		s := upper(c.Conditions(b, p)) + " the " + p.Point.Name + " would reach " + written(p.Temperature, quantity.Celsius)
 		if p.Limited {
-			s += ", " + margin(p)
+			s += ", " + Margin(p)
 		}
 		out = append(out, s+".")
 	}

@@ -30,9 +30,9 @@ func (c *Cooling) boardAlone(b *Board, _ *Prediction) (*Answer, error) {
 		}
 		return a, nil
 	}
-	a.Probability, a.Verdict = w.Probability, judge(w.Probability, c.Level)
+	a.Probability, a.Verdict = w.Probability, Judge(w.Probability, c.Level)
 	say := map[Verdict]string{Yes: "The board alone is enough", No: "The board alone is not enough", Open: "Whether the board alone is enough cannot be said"}[a.Verdict]
-	a.Text = fmt.Sprintf("%s: without a sink the %s would reach %s, %s.", say, w.Point.Name, written(w.Temperature, quantity.Celsius), margin(w))
+	a.Text = fmt.Sprintf("%s: without a sink the %s would reach %s, %s.", say, w.Point.Name, written(w.Temperature, quantity.Celsius), Margin(w))
 	a.Rests = "the board's description alone, ±20 % of the rise; other parts that warm it are not counted"
 	return a, nil
 }
@@ -75,7 +75,7 @@ func (c *Cooling) sinkAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 		a.Verdict, a.Probability = Yes, worst(t.Points).Probability
 		w := worst(t.Points)
 		a.Text += fmt.Sprintf(" Fins %.0f mm tall (now %.0f mm), %.0f %% of the present fin area, keep the limit with a probability of %s: the %s then reaches %s.",
-			1000*tall.Height, 1000*now.Height, 100*tall.FinArea()/now.FinArea(), percent(w.Probability), w.Point.Name, written(w.Temperature, quantity.Celsius))
+			1000*tall.Height, 1000*now.Height, 100*tall.FinArea()/now.FinArea(), Percent(w.Probability), w.Point.Name, written(w.Temperature, quantity.Celsius))
 	}
 	return a, nil
 }

@@ -69,9 +69,7 @@ func (c *Cooling) Candidates(b *Board) ([]*Candidate, error) {
 			continue
 		}
 		if x.Trial, x.Err = c.Try(b, ch); x.Err == nil {
-			if x.Worst = worst(x.Trial.Points); x.Worst == nil && len(x.Trial.Points) > 0 {
-				x.Worst = x.Trial.Points[0]
-			}
+			x.Worst = Worst(x.Trial.Points)
 		}
 	}
 	list = slices.DeleteFunc(list, func(x *Candidate) bool { return x.Err != nil && m.Ladder.Sink == nil })

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/cooling/heat"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -118,6 +119,9 @@ func (c *Cooling) board(tb *tally.Board) (*Board, error) {
 			b.note(f)
 		}
 	}
+	if err := b.reach(); err != nil {
+		return nil, err
+	}
 	if err := c.junction(b); err != nil {
 		return nil, err
 	}
@@ -127,6 +131,27 @@ func (c *Cooling) board(tb *tally.Board) (*Board, error) {
 		return nil, err
 	}
 	return b, nil
+}
+
+// reaches is how many times the highest measured power a law is carried to.
+const reaches = 20
+
+// reach refuses a power that no law could be carried to.
+func (b *Board) reach() error {
+	if !b.Ask.Power.Valid() {
+		return nil
+	}
+	most := 0.0
+	for _, p := range b.Points {
+		if p.Law != nil {
+			most = math.Max(most, p.Law.PMax)
+		}
+	}
+	if x := b.Ask.Power.Estimate(); most > 0 && x > reaches*most {
+		return heat.Problems{{Field: "power", Message: fmt.Sprintf("%s is more than %d times the highest power that was measured, %s", quantity.Format(x, quantity.Watt, 3), reaches, quantity.Format(most, quantity.Watt, 3)),
+			Accept: "up to " + quantity.Format(reaches*most, quantity.Watt, 3)}}
+	}
+	return nil
 }
 
 // junction adds the chip's junction as a point above the case, where the data

@@ -21,8 +21,14 @@ func keeps(c Curve, limit, power, room, pressure float64) float64 {
 	return probability(limit, t, u, c.DOF())
 }
 
+// powerFor bisects on t + k·u rather than on the probability, whose distribution
+// function is costly; k is found once.
 func powerFor(c Curve, limit, room, pressure, prob float64) float64 {
-	return largest(mostPower, func(p float64) bool { return keeps(c, limit, p, room, pressure) >= prob })
+	k := student(c.DOF()).Quantile(prob)
+	return largest(mostPower, func(p float64) bool {
+		t, u := c.At(p, room, pressure)
+		return t+k*u <= limit
+	})
 }
 
 // afterChange is a measured line, its rise multiplied by what the model says that a
@@ -53,6 +59,9 @@ func (t *Trial) Curve(p *Point) (Curve, error) {
 	if of == nil { // no change
 		return p.Line, nil
 	}
+	if a := t.base.curves[p]; a != nil {
+		return a, nil
+	}
 	a := &afterChange{Line: p.Line, off: t.Discrepancy / math.Sqrt(3), widen: 1, dof: p.Line.DOF()}
 	asked, room := t.base.power, t.base.room
 	most := 1.6 * math.Max(p.Line.PMax, asked)
@@ -81,6 +90,7 @@ func (t *Trial) Curve(p *Point) (Curve, error) {
 			}
 		}
 	}
+	t.base.curves[p] = a
 	return a, nil
 }
 
@@ -125,6 +135,7 @@ func cell(x []float64, at float64) (int, float64) {
 type trialBase struct {
 	power, room, pressure float64
 	ratioOf               func(sink bool, power, room float64) (float64, error) // nil: no change
+	curves                map[*Point]*afterChange                               // as asked for so far
 }
 
 // rise is that of the sink's base or of the case.

@@ -119,7 +119,7 @@ func TestRefused(t *testing.T) {
 	tl := tallied(t, example.Seed, described)
 	for what, o := range map[string]Options{
 		"no such board": {Board: "Stoat"}, "hot room": {Room: entry(t, "300 °C", quantity.Celsius)},
-		"up in space": {Altitude: entry(t, "90 km", quantity.Metre)},
+		"a power that no law reaches": {Power: entry(t, "500 W", quantity.Watt)}, "up in space": {Altitude: entry(t, "90 km", quantity.Metre)},
 	} {
 		if _, err := Run(tl, o); err == nil {
 			t.Errorf("%s: taken", what)

@@ -158,7 +158,7 @@ func Settle(seconds, celsius []float64, room float64, air study.AirMotion) (*Set
 	if s.Seen < leastSeen {
 		return nil, &TooEarlyError{Seen: s.Seen}
 	}
-	s.judge(room)
+	s.Judge(room)
 	if s.Seen < 0.8 {
 		s.Warnings = append(s.Warnings, fmt.Sprintf("%.0f %% of the change was seen: a slower part, such as the board's, may still follow", 100*s.Seen))
 	}
@@ -206,7 +206,7 @@ func (s *Settling) level(seconds, celsius []float64, room float64, cause error) 
 			dst[i] = m.Mean
 		}
 	}
-	s.judge(room)
+	s.Judge(room)
 	s.Warnings = append(s.Warnings, "no change was seen: settled, unless it is slower than the readings could show")
 	return s, nil
 }
@@ -214,7 +214,7 @@ func (s *Settling) level(seconds, celsius []float64, room float64, cause error) 
 // hiddenDrift is the part of the rise that readings which seem level may hide.
 const hiddenDrift = 0.05
 
-func (s *Settling) judge(room float64) {
+func (s *Settling) Judge(room float64) {
 	s.Settled = math.Abs(s.Remaining) <= settledWithin*math.Abs(s.Final-room)
 }
 

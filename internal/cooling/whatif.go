@@ -119,7 +119,7 @@ func (c *Cooling) Try(b *Board, ch Change) (*Trial, error) {
 			return nil, err
 		}
 		t.Ratio = riseOf(t.Rungs, false) / riseOf(was, false)
-		t.base = &trialBase{power: x[argPower], room: x[argRoom], pressure: b.Ask.Pressure}
+		t.base = &trialBase{power: x[argPower], room: x[argRoom], pressure: b.Ask.Pressure, curves: map[*Point]*afterChange{}}
 		if ch != (Change{}) {
 			t.base.ratioOf = func(sink bool, power, room float64) (float64, error) {
 				y := append([]float64(nil), x...)

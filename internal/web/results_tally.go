@@ -40,6 +40,7 @@ type tallied struct {
 	Study    *study.Study          // as recorded
 	parts    *report.Parts
 	set      template.HTML // the results page as it was set, see body
+	desk     *coolingDesk  // nil when there are faults
 }
 
 // tallyCache keeps the latest results of the studies looked at last.
@@ -117,6 +118,7 @@ func work(id int64, rec *notebook.Record) (*tallied, error) {
 	if t.Tally, err = tally.Run(complete, tally.Options{}); err != nil {
 		return nil, err
 	}
+	t.desk = &coolingDesk{study: complete}
 	t.parts = report.NewParts(t.Tally, report.Links{
 		State: func(on study.StateOn) string { return at("studies", id, "results", on.Board, on.State) },
 		Rail: func(on study.StateOn, rail string) string {

@@ -17,6 +17,7 @@ func (s *Server) pages() []func(*routes) {
 		s.studiesRoutes,
 		s.instrumentRoutes,
 		s.resultsRoutes,
+		s.coolingRoutes,
 		s.reportRoutes,
 		s.pairingRoutes,
 		s.planRoutes,

@@ -151,7 +151,7 @@ func (l *Ladder) At(power float64, in Surroundings) (Rungs, error) {
 	f := func(t float64) float64 { return l.from(t, in).Power - power }
 	for f(hi) < 0 {
 		if hi > 1000 {
-			return Rungs{}, errNoBalance
+			return Rungs{}, ErrNoBalance
 		}
 		hi = in.Air + 2*(hi-in.Air)
 	}

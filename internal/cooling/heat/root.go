@@ -5,9 +5,9 @@ import (
 	"math"
 )
 
-// errNoBalance tells that no temperature in the range of the formulas balances
+// ErrNoBalance tells that no temperature in the range of the formulas balances
 // the heat.
-var errNoBalance = errors.New("no temperature below 1000 °C carries this heat away")
+var ErrNoBalance = errors.New("no temperature below 1000 °C carries this heat away")
 
 // root finds where the increasing function f is zero between lo and hi, which
 // must bracket it, to a width of 1e-10 of their scale: Chandrupatla's method
@@ -23,7 +23,7 @@ func root(f func(float64) float64, lo, hi float64) (float64, error) {
 		return b, nil
 	}
 	if math.IsNaN(fa) || math.IsNaN(fb) || (fa > 0) == (fb > 0) {
-		return 0, errNoBalance
+		return 0, ErrNoBalance
 	}
 	c, fc := a, fa
 	t := 0.5
@@ -43,7 +43,7 @@ func root(f func(float64) float64, lo, hi float64) (float64, error) {
 		width := 1e-12*math.Abs(best) + 1e-12
 		tl := width / math.Abs(b-c)
 		if math.IsNaN(fx) {
-			return 0, errNoBalance
+			return 0, ErrNoBalance
 		}
 		if fbest == 0 || tl > 0.5 {
 			return best, nil
