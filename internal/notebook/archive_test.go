@@ -59,14 +59,14 @@ func TestStudyOf(t *testing.T) {
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
 	for what, row := range map[What]int64{ASitting: sitting, AnEntry: step} {
-		if got, err := nb.StudyOf(ctx, what, row); err != nil || got != id {
+		if got, first, err := nb.StudyOf(ctx, what, row); err != nil || got != id || first != row {
 			t.Errorf("%s %d is of study %d, %v; want %d", what, row, got, err, id)
 		}
-		if _, err := nb.StudyOf(ctx, what, 999); CodeOf(err) != NotFound {
+		if _, _, err := nb.StudyOf(ctx, what, 999); CodeOf(err) != NotFound {
 			t.Errorf("an unknown %s: %v", what, err)
 		}
 	}
-	if _, err := nb.StudyOf(ctx, AnInstrument, 1); err == nil {
+	if _, _, err := nb.StudyOf(ctx, AnInstrument, 1); err == nil {
 		t.Error("an instrument is of a study")
 	}
 }

@@ -34,21 +34,22 @@ func chainOf(what What) (chain, error) {
 	return chain{}, fmt.Errorf("a %s forms no chain", what)
 }
 
-// StudyOf tells the study that a row of a sitting, entry, photo or pin is of.
-func (nb *Notebook) StudyOf(ctx context.Context, what What, id int64) (study int64, err error) {
+// StudyOf tells the study that a row of a sitting, entry, photo or pin is of, and
+// the first row of its chain.
+func (nb *Notebook) StudyOf(ctx context.Context, what What, id int64) (study, first int64, err error) {
 	const op = "read the notebook"
 	c, err := chainOf(what)
 	if err != nil || !slices.Contains(c.content, "study") {
-		return 0, invalid(op, "a %s is of no study", what)
+		return 0, 0, invalid(op, "a %s is of no study", what)
 	}
 	err = nb.read(ctx, op, func(q querier) error {
-		err := q.row("SELECT study FROM "+c.table+" WHERE id = ?", id).Scan(&study)
+		err := q.row("SELECT study, coalesce(first, id) FROM "+c.table+" WHERE id = ?", id).Scan(&study, &first)
 		if errors.Is(err, sql.ErrNoRows) {
 			return missing(op, what, id)
 		}
 		return err
 	})
-	return study, err
+	return study, first, err
 }
 
 // rowColumns are what Row holds, of a table called t in the query.

@@ -3,6 +3,7 @@ package notebook
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"railtally/internal/study"
@@ -92,20 +93,26 @@ func (nb *Notebook) keepInstrument(ctx context.Context, id int64, in *study.Inst
 			}
 			r.First, r.Supersedes = head.First, head.ID
 		}
-		shelf, err := shelfNow(t)
-		if err != nil {
-			return err
-		}
-		for _, x := range shelf {
-			if strings.EqualFold(x.Name, in.Name) && x.First != r.First {
-				return invalid(op, "an instrument on the shelf is called %q already", x.Name)
-			}
-		}
 		if err := c.insert(t, &r, in.Name, formOf(draft), text); err != nil {
 			return err
 		}
 		ack = Ack{ID: r.ID, First: r.First}
-		return nil
+		return ownName(t, op, r.First)
 	})
 	return ack, err
+}
+
+// ownName refuses what was just put on the shelf under a name that another has.
+func ownName(q querier, op string, first int64) error {
+	shelf, err := shelfNow(q)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(shelf, func(x Shelved) bool { return x.First == first })
+	for j, x := range shelf {
+		if i >= 0 && j != i && strings.EqualFold(x.Name, shelf[i].Name) {
+			return invalid(op, "an instrument on the shelf is called %q already", x.Name)
+		}
+	}
+	return nil
 }

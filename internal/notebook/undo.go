@@ -90,7 +90,13 @@ func (nb *Notebook) follow(ctx context.Context, op string, what What, o Origin, 
 			return err
 		}
 		ack = Ack{ID: r.ID, First: r.First}
-		if what != AnEntry || r.Withdrawn {
+		if r.Withdrawn {
+			return nil
+		}
+		if what == AnInstrument {
+			return ownName(t, op, r.First)
+		}
+		if what != AnEntry {
 			return nil
 		}
 		e, err := entryByID(t, r.ID)

@@ -34,8 +34,8 @@ func (s *Server) benchRoutes(rt *routes) {
 	rt.handle("GET /studies/{study}/bench/{sitting}", b.show)
 	rt.handle("GET /studies/{study}/bench/{sitting}/echo", b.echo)
 	rt.handle("POST /studies/{study}/bench/{sitting}/entries", b.enter)
-	rt.handle("POST /studies/{study}/bench/{sitting}/undo", b.undo)
-	rt.handle("POST /studies/{study}/bench/{sitting}/choose", b.choose)
+	rt.handle("POST /studies/{study}/bench/{sitting}/undo", b.own(b.undo))
+	rt.handle("POST /studies/{study}/bench/{sitting}/choose", b.own(b.choose))
 	rt.handle("GET /studies/{study}/bench/{sitting}/about", b.about)
 	rt.handle("POST /studies/{study}/bench/{sitting}/about", b.saveAbout)
 	rt.handle("GET /studies/{study}/bench/{sitting}/sheet", b.sheet)
@@ -67,6 +67,50 @@ func (b *bench) record(ctx context.Context, id int64) (*notebook.Record, error) 
 	}
 	b.records[id] = rec
 	return rec, nil
+}
+
+// own lets through what is sent under the address of the study that the sitting
+// is of.
+func (b *bench) own(h handler) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		if _, err := b.owned(r); err != nil {
+			return err
+		}
+		return h(w, r)
+	}
+}
+
+// owned returns the sitting that a path names, which must be of the study there.
+func (b *bench) owned(r *http.Request) (sitting int64, err error) {
+	id, err := numberIn(r, "study")
+	if err != nil {
+		return 0, err
+	}
+	if sitting, err = numberIn(r, "sitting"); err != nil {
+		return 0, err
+	}
+	of, first, err := b.s.nb.StudyOf(r.Context(), notebook.ASitting, sitting)
+	if notebook.CodeOf(err) != notebook.NotFound && err != nil {
+		return 0, err
+	}
+	if err != nil || of != id || first != sitting {
+		return 0, notFound("this study has no such sitting")
+	}
+	return sitting, nil
+}
+
+// entryHere returns an entry that a form names, which must be of the sitting in
+// the path.
+func (b *bench) entryHere(r *http.Request, id int64) (notebook.Entry, error) {
+	sitting, err := numberIn(r, "sitting")
+	if err != nil {
+		return notebook.Entry{}, err
+	}
+	e, err := b.s.nb.Entry(r.Context(), id)
+	if err == nil && e.Sitting != sitting {
+		err = notFound("this sitting has no such entry")
+	}
+	return e, err
 }
 
 // orderOf returns the order of work of the sitting that a path names.

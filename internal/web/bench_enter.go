@@ -36,7 +36,7 @@ type sent struct {
 }
 
 func (b *bench) readSent(r *http.Request) (*sent, error) {
-	sitting, err := numberIn(r, "sitting")
+	sitting, err := b.owned(r)
 	if err != nil {
 		return nil, err
 	}
@@ -112,22 +112,19 @@ func sendJSON(w http.ResponseWriter, r *http.Request, status int, v any) error {
 // can choose.
 func (b *bench) keep(r *http.Request, e *sent) (kept, error) {
 	if e.based != 0 {
-		ack, err := b.s.nb.Correct(r.Context(), e.based, b.placed(r, e), e.Origin)
+		old, err := b.entryHere(r, e.based)
+		if err != nil {
+			return kept{}, err
+		}
+		c := e.Content
+		c.Step = old.Step
+		ack, err := b.s.nb.Correct(r.Context(), e.based, c, e.Origin)
 		if c := (*notebook.Conflict)(nil); errors.As(err, &c) {
 			return b.keepNew(r, e)
 		}
 		return answer(ack), err
 	}
 	return b.keepNew(r, e)
-}
-
-// placed is the content with its step's number, where a correction is made.
-func (b *bench) placed(r *http.Request, e *sent) notebook.Content {
-	c := e.Content
-	if old, err := b.s.nb.Entry(r.Context(), e.based); err == nil {
-		c.Step = old.Step
-	}
-	return c
 }
 
 func answer(a notebook.Ack) kept {

@@ -90,6 +90,10 @@ type order struct {
 	row     *notebook.Sitting
 	board   *study.Board
 	visits  []*visit
+	// entries of the sitting that hold now, by the first row of their step
+	entries map[int64][]*notebook.Entry
+	// keys of the steps that were begun, by first row
+	keys map[int64]string
 }
 
 // newOrder lists the visits of a sitting: those that were begun, in the order
@@ -108,6 +112,16 @@ func newOrder(rec *notebook.Record, id int64, also string) (*order, error) {
 	}
 	if o.board = rec.Study.Board(o.row.Board); o.board == nil {
 		o.board = &study.Board{Name: o.row.Board}
+	}
+	o.entries, o.keys = map[int64][]*notebook.Entry{}, map[int64]string{}
+	for i := range rec.Entries {
+		switch e := &rec.Entries[i]; {
+		case e.Sitting != id:
+		case e.Kind == notebook.Step:
+			o.keys[e.First] = e.Key
+		default:
+			o.entries[e.Step] = append(o.entries[e.Step], e)
+		}
 	}
 	count := map[string]int{}
 	since := 0 // states since the last zero
@@ -182,11 +196,8 @@ func (o *order) coming(state string, n int) {
 func (o *order) begun(st *study.Step, n int) {
 	v := &visit{Step: o.record.StepOf[st], State: st.State, Nth: n, At: st.At}
 	v.Key = "n" + strconv.FormatInt(v.Step, 10)
-	for i := range o.record.Entries {
-		e := &o.record.Entries[i]
-		if e.First == v.Step && strings.HasPrefix(e.Key, "step-") {
-			v.Key = e.Key
-		}
+	if key := o.keys[v.Step]; strings.HasPrefix(key, "step-") {
+		v.Key = key
 	}
 	o.add(v)
 }
@@ -225,11 +236,7 @@ func ordinal(n int) string {
 // fill puts entries into the slots of a visit; one that fits no slot gets a
 // slot of its own.
 func (o *order) fill(v *visit) {
-	for i := range o.record.Entries {
-		e := &o.record.Entries[i]
-		if e.Step != v.Step || e.Kind == notebook.Step {
-			continue
-		}
+	for _, e := range o.entries[v.Step] {
 		var into *wanted
 		for _, s := range v.Slots {
 			if s.matches(&e.Content) {

@@ -108,38 +108,44 @@ type logLine struct {
 
 const loggedLines = 40
 
-// log lists what was entered in the sitting: everything, also what holds no
-// longer, and what two devices entered at the same place.
-func (b *bench) log(r *http.Request, id int64, o *order, v *benchView) error {
-	all, err := b.s.nb.Entries(r.Context(), id)
-	if err != nil {
-		return err
+// log lists what was entered in the sitting last: everything, also what holds no
+// longer, and what two devices entered at the same place. More is read only
+// where undo has to go farther back for something that still holds.
+func (b *bench) log(r *http.Request, o *order, v *benchView) error {
+	for limit := loggedLines; ; limit *= 10 {
+		all, err := b.s.nb.LogOf(r.Context(), o.id, limit)
+		if err != nil {
+			return err
+		}
+		if o.lines(all, v); v.Last != 0 || len(all) < limit {
+			return nil
+		}
 	}
-	superseded := map[int64]*notebook.Entry{}
+}
+
+// lines sets out rows of the log, which come newest first, and finds what undo
+// and redo would take up.
+func (o *order) lines(all []notebook.Entry, v *benchView) {
+	v.Log, v.Last, v.LastAt, v.Redo = nil, 0, "", 0
+	by := map[int64]*notebook.Entry{} // what superseded a row
 	for i := range all {
-		if all[i].Supersedes != 0 {
-			superseded[all[i].Supersedes] = &all[i]
-		}
-	}
-	for i := len(all) - 1; i >= 0; i-- {
 		e := &all[i]
-		if e.Sitting != o.id || e.Kind == notebook.Step {
-			continue
+		if e.Supersedes != 0 {
+			by[e.Supersedes] = e
 		}
-		if v.Last == 0 && superseded[e.ID] == nil && !e.Withdrawn {
+		if v.Last == 0 && by[e.ID] == nil && !e.Withdrawn {
 			v.Last = e.ID
 			if s := o.place(e); s != nil {
 				v.LastAt = s.ID()
 			}
 		}
-		if v.Redo == 0 && len(v.Log) == 0 && e.Withdrawn && e.Supersedes != 0 && superseded[e.ID] == nil {
+		if i == 0 && e.Withdrawn && e.Supersedes != 0 {
 			v.Redo = e.ID
 		}
 		if len(v.Log) < loggedLines {
-			v.Log = append(v.Log, o.line(e, superseded[e.ID]))
+			v.Log = append(v.Log, o.line(e, by[e.ID]))
 		}
 	}
-	return nil
 }
 
 // place is the slot of an entry, or nil.

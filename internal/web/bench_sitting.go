@@ -52,14 +52,15 @@ func (b *bench) startPage(w http.ResponseWriter, r *http.Request, id int64, rec 
 	plan := *rec.Study
 	plan.Sittings = nil
 	v.Unready = study.Check(&plan)
+	readings := map[int64]int{} // by sitting
+	for _, e := range rec.Entries {
+		if e.Kind != notebook.Step && e.Kind != notebook.Note {
+			readings[e.Sitting]++
+		}
+	}
 	for i := len(rec.Sittings) - 1; i >= 0; i-- {
 		x := rec.Study.Sittings[i]
-		line := sittingLine{Path: benchAt(id, rec.Sittings[i].First, ""), Name: x.Name, Board: x.Board, On: dayOf(x), By: x.By}
-		for _, e := range rec.Entries {
-			if e.Sitting == rec.Sittings[i].First && e.Kind != notebook.Step && e.Kind != notebook.Note {
-				line.Readings++
-			}
-		}
+		line := sittingLine{Path: benchAt(id, rec.Sittings[i].First, ""), Name: x.Name, Board: x.Board, On: dayOf(x), By: x.By, Readings: readings[rec.Sittings[i].First]}
 		v.Sittings = append(v.Sittings, line)
 	}
 	status := http.StatusOK
@@ -235,6 +236,9 @@ func (b *bench) saveAbout(w http.ResponseWriter, r *http.Request) error {
 	based, err := numberFrom(f.Raw("based"))
 	if err != nil {
 		return err
+	}
+	if _, first, err := b.s.nb.StudyOf(r.Context(), notebook.ASitting, based); err != nil || first != o.id {
+		return badRequest("the form was made from another sitting", "Load the page again.")
 	}
 	if _, err := b.s.nb.CorrectSitting(r.Context(), based, h, b.s.origin(r, "corrected")); err != nil {
 		return err

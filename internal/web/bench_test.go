@@ -398,6 +398,40 @@ func TestRefusedEntries(t *testing.T) {
 	}
 }
 
+// What is sent under another study's address is refused, whatever it is.
+func TestUnderAnotherStudy(t *testing.T) {
+	d := newDesk(t)
+	other := importExample(t, d.nb)
+	theirs := openSitting(t, d.nb, other, "Otter", time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC))
+	key := visitKey(d.sitting, "bare", 1)
+	first := said1[kept](t, askJSON(t, d.s, d.base+"/entries", readEntry(key, "current", "core", "mV", "345")))
+	before, err := d.nb.LastChange(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	correction := readEntry(key, "current", "core", "mV", "346")
+	correction.Set("based", itoa(first.ID))
+	for name, x := range map[string]struct {
+		path string
+		form url.Values
+	}{
+		"an entry":            {at("studies", other, "bench", d.sitting, "entries"), readEntry(key, "current", "link", "mV", "53")},
+		"a correction":        {at("studies", other, "bench", d.sitting, "entries"), correction},
+		"of another sitting":  {at("studies", other, "bench", theirs, "entries"), correction},
+		"undo":                {at("studies", other, "bench", d.sitting, "undo"), url.Values{"id": {itoa(first.ID)}}},
+		"undo of another":     {at("studies", other, "bench", theirs, "undo"), url.Values{"id": {itoa(first.ID)}}},
+		"choice":              {at("studies", other, "bench", theirs, "choose"), url.Values{"aside": {itoa(first.ID)}, "head": {itoa(first.ID)}}},
+		"what the sitting is": {at("studies", other, "bench", theirs, "about"), url.Values{"based": {itoa(d.sitting)}, "board": {"Otter"}, "on": {"2026-11-25"}}},
+	} {
+		if w := askJSON(t, d.s, x.path, x.form); w.Code != 404 && w.Code != 400 {
+			t.Errorf("%s: %d", name, w.Code)
+		}
+	}
+	if after, err := d.nb.LastChange(t.Context()); err != nil || after != before {
+		t.Errorf("%d changes came of it, %v", after-before, err)
+	}
+}
+
 // A sitting's form keeps what was typed, and understands a temperature.
 func TestBeginSitting(t *testing.T) {
 	d := newDesk(t)

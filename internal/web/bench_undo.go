@@ -18,6 +18,9 @@ func (b *bench) undo(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return badRequest("nothing says what is to be undone", "Load the page again.")
 	}
+	if _, err := b.entryHere(r, id); err != nil {
+		return err
+	}
 	_, taken := b.wall(f.Raw("taken"))
 	origin := notebook.Origin{Key: f.Raw("key"), Device: b.s.device(r), Why: "undo", Taken: taken}
 	do := b.s.nb.Undo
@@ -54,8 +57,11 @@ func (b *bench) choose(w http.ResponseWriter, r *http.Request) error {
 	if err1 != nil || err2 != nil {
 		return badRequest("nothing says which entry is meant", "Load the page again.")
 	}
-	e, err := b.s.nb.Entry(r.Context(), aside)
+	e, err := b.entryHere(r, aside)
 	if err != nil {
+		return err
+	}
+	if _, err := b.entryHere(r, head); err != nil {
 		return err
 	}
 	_, err = b.s.nb.Correct(r.Context(), head, e.Content, notebook.Origin{
@@ -75,7 +81,7 @@ func (b *bench) tidy(r *http.Request, entry int64) error {
 	if err != nil || e.Kind != notebook.Zero {
 		return err
 	}
-	all, err := b.s.nb.Entries(ctx, e.Study)
+	all, err := b.s.nb.EntriesOf(ctx, e.Step)
 	if err != nil {
 		return err
 	}

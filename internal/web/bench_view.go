@@ -231,7 +231,7 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	if err := o.results(v, here); err != nil {
 		return nil, err
 	}
-	return v, b.log(r, id, o, v)
+	return v, b.log(r, o, v)
 }
 
 // neighbours are the slots before and after one, in order, whether read or not.

@@ -53,14 +53,24 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	beat := time.NewTicker(heartbeat)
 	defer beat.Stop()
 	changes := s.nb.Watch(r.Context(), id, after)
+	device, remote := deviceOfRequest(r)
+	var away <-chan struct{} // of this computer: never
+	if remote {
+		away = s.leavers.of(device.ID)
+		if !s.stillIn(r.Context(), device.ID) { // sent away since the request was let in
+			return nil
+		}
+	}
 	for {
 		select {
+		case <-away:
+			return nil
 		case x, open := <-changes:
 			if !open || !write(eventText(x)) {
 				return nil
 			}
 		case <-beat.C:
-			if !write(": still here\n\n") {
+			if remote && !s.stillIn(r.Context(), device.ID) || !write(": still here\n\n") {
 				return nil
 			}
 		}

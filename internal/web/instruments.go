@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -19,6 +20,7 @@ func (s *Server) instrumentRoutes(rt *routes) {
 	rt.handle("POST /instruments", s.putInstrument)
 	rt.handle("POST /instruments/check", s.checkInstrument)
 	rt.handle("POST /instruments/take", s.takeInstrument)
+	rt.handle("POST /instruments/undo", s.undoInstrument)
 	rt.handle("GET /instruments/{instrument}", s.editInstrument)
 	rt.handle("POST /instruments/{instrument}", s.putInstrument)
 	rt.handle("POST /instruments/{instrument}/withdraw", s.withdrawInstrument)
@@ -247,10 +249,11 @@ func (s *Server) putInstrument(w http.ResponseWriter, r *http.Request) error {
 		return s.showInstrument(w, r, f, v, http.StatusUnprocessableEntity)
 	}
 	o := s.origin(r, f.Text("why", false))
+	var ack notebook.Ack
 	if v.First == 0 {
-		_, err = s.nb.PutInstrument(r.Context(), in, o)
+		ack, err = s.nb.PutInstrument(r.Context(), in, o)
 	} else {
-		_, err = s.nb.CorrectInstrument(r.Context(), v.Row, in, o)
+		ack, err = s.nb.CorrectInstrument(r.Context(), v.Row, in, o)
 	}
 	var c *notebook.Conflict
 	switch {
@@ -278,7 +281,8 @@ func (s *Server) putInstrument(w http.ResponseWriter, r *http.Request) error {
 	} else if v.First == 0 {
 		flash(w, in.Name+" is on the shelf. Each study takes it into its plan.")
 	} else {
-		flash(w, in.Name+" was changed. Studies that use it keep what they copied, until their plan takes the newer one.")
+		flashUndo(w, in.Name+" was changed. Studies that use it keep what they copied, until their plan takes the newer one.", "/instruments/undo",
+			map[string]string{"id": strconv.FormatInt(ack.ID, 10)})
 	}
 	if f.Checked("another") {
 		to = "/instruments/new"
@@ -298,10 +302,30 @@ func (s *Server) withdrawInstrument(w http.ResponseWriter, r *http.Request) erro
 	if err != nil {
 		return err
 	}
-	if _, err := s.nb.Withdraw(r.Context(), notebook.AnInstrument, x.ID, s.origin(r, f.Text("why", false))); err != nil {
+	ack, err := s.nb.Withdraw(r.Context(), notebook.AnInstrument, x.ID, s.origin(r, f.Text("why", false)))
+	if err != nil {
 		return err
 	}
-	flash(w, x.Name+" was taken off the shelf. Studies that use it keep what they copied.")
+	flashUndo(w, x.Name+" was taken off the shelf. Studies that use it keep what they copied.", "/instruments/undo",
+		map[string]string{"id": strconv.FormatInt(ack.ID, 10)})
+	return seeOther(w, r, "/instruments")
+}
+
+// undoInstrument takes back the last change of an instrument, also that it was
+// taken off the shelf.
+func (s *Server) undoInstrument(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	id, err := numberFrom(f.Raw("id"))
+	if err != nil {
+		return err
+	}
+	if _, err := s.nb.Undo(r.Context(), notebook.AnInstrument, id, s.origin(r, "undo")); err != nil {
+		return err
+	}
+	flash(w, "The shelf is as it was before.")
 	return seeOther(w, r, "/instruments")
 }
 

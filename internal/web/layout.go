@@ -89,7 +89,7 @@ type page struct {
 	Data    any
 
 	// Set by render.
-	Flash   string
+	Flash   *remark
 	Tabs    []tab
 	LAN     bool // devices of the local network are served
 	Host    bool // the request comes from this computer itself

@@ -7,6 +7,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/netip"
 	"strings"
 	"sync"
 	"time"
@@ -159,7 +160,7 @@ func (s *Server) paired(next http.Handler) http.Handler {
 
 // device names who sent a request: a paired device's name, or "this computer".
 func (s *Server) device(r *http.Request) string {
-	if d, ok := r.Context().Value(deviceKey{}).(notebook.Device); ok {
+	if d, ok := deviceOfRequest(r); ok {
 		return d.Name
 	}
 	return "this computer"
@@ -174,11 +175,22 @@ func newToken(rand io.Reader) (string, error) {
 	return base64.RawURLEncoding.EncodeToString(b[:]), nil
 }
 
-// addressOf is where a request comes from, without port.
+// addressOf is where a request comes from, without port. One computer may have
+// any number of addresses in its part of a network of version 6, so that part
+// counts as one: the first 64 bits (RFC 4291, 2.5.1; from memory).
 func addressOf(r *http.Request) string {
 	h, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
 		return r.RemoteAddr
 	}
-	return h
+	ip, err := netip.ParseAddr(h)
+	if err != nil {
+		return h
+	}
+	if ip = ip.Unmap().WithZone(""); ip.Is6() {
+		if p, err := ip.Prefix(64); err == nil {
+			return p.String()
+		}
+	}
+	return ip.String()
 }

@@ -139,6 +139,7 @@ func (s *Server) revokeDevice(w http.ResponseWriter, r *http.Request) error {
 	if err := s.nb.Revoke(r.Context(), id); err != nil {
 		return err
 	}
+	s.leavers.send(id)
 	flash(w, "The device was sent away. It can be paired again.")
 	return seeOther(w, r, "/devices")
 }

@@ -29,6 +29,7 @@ func (s *Server) photoRoutes(rt *routes) {
 	rt.handle("POST /studies/{study}/plan/photos/{photo}/remove", s.removePhoto)
 	rt.handle("POST /studies/{study}/plan/photos/{photo}/pins", s.addPin)
 	rt.handle("POST /studies/{study}/plan/photos/{photo}/pins/{pin}", s.savePin)
+	rt.handle("POST /studies/{study}/plan/photos/undo", s.undoPhoto)
 }
 
 // addPhoto takes a photograph of a board's side, or of a step at the bench.
@@ -274,9 +275,15 @@ func (s *Server) savePin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if of, _, err := s.nb.StudyOf(r.Context(), notebook.APin, pin); err != nil || of != id {
+		return notFound("this study has no such pin")
+	}
 	var ack notebook.Ack
 	if f.Checked("remove") {
-		ack, err = s.nb.Withdraw(r.Context(), notebook.APin, pin, s.origin(r, "taken off"))
+		if ack, err = s.nb.Withdraw(r.Context(), notebook.APin, pin, s.origin(r, "taken off")); err == nil {
+			flashUndo(w, "The pin was taken off.", at("studies", id, "plan", "photos", "undo"),
+				map[string]string{"what": string(notebook.APin), "id": strconv.FormatInt(ack.ID, 10), "photo": strconv.FormatInt(photo.First, 10)})
+		}
 	} else {
 		var spot notebook.Spot
 		if spot, err = spotOf(f); err == nil {
@@ -304,9 +311,32 @@ func (s *Server) removePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	if _, err := s.nb.Withdraw(r.Context(), notebook.APhoto, photo.ID, s.origin(r, "taken off")); err != nil {
+	ack, err := s.nb.Withdraw(r.Context(), notebook.APhoto, photo.ID, s.origin(r, "taken off"))
+	if err != nil {
 		return err
 	}
-	flash(w, "The photograph was taken off. It stays in the notebook's history.")
+	flashUndo(w, "The photograph was taken off. It stays in the notebook's history.", at("studies", id, "plan", "photos", "undo"),
+		map[string]string{"what": string(notebook.APhoto), "id": strconv.FormatInt(ack.ID, 10), "photo": strconv.FormatInt(photo.First, 10)})
 	return seeOther(w, r, at("studies", id, "plan"))
+}
+
+// undoPhoto brings a photograph or a pin back that was taken off.
+func (s *Server) undoPhoto(w http.ResponseWriter, r *http.Request) error {
+	id, err := numberIn(r, "study")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	what, row := notebook.What(f.Raw("what")), int64Of(f.Raw("id"))
+	if of, _, err := s.nb.StudyOf(r.Context(), what, row); err != nil || of != id || what != notebook.APhoto && what != notebook.APin {
+		return notFound("this study has no such photograph or pin")
+	}
+	if _, err := s.nb.Undo(r.Context(), what, row, s.origin(r, "undo")); err != nil {
+		return err
+	}
+	flash(w, "It is back.")
+	return seeOther(w, r, at("studies", id, "plan", "photos", int64Of(f.Raw("photo"))))
 }

@@ -343,6 +343,10 @@ func (s *Server) undoPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Raw("back") == studiesList {
+		flash(w, "The study has the name that it had before.")
+		return seeOther(w, r, "/studies")
+	}
 	if f.Checked("redo") {
 		flash(w, "What was undone in the plan holds again.")
 	} else {

@@ -43,6 +43,7 @@ type Server struct {
 	tallies   *tallyCache
 	headlines sync.Map // *headline by study
 	pairing   *pairing
+	leavers   leavers
 	tabs      []tab
 	handler   http.Handler
 }

@@ -134,7 +134,7 @@ func TestFlash(t *testing.T) {
 	r := httptest.NewRequest("GET", "/", nil)
 	r.AddCookie(w.Result().Cookies()[0])
 	again := httptest.NewRecorder()
-	if got := takeFlash(again, r); got != "Done: 5 Ω & <b>" {
+	if got := takeFlash(again, r); got == nil || got.Text != "Done: 5 Ω & <b>" {
 		t.Errorf("got %q", got)
 	}
 	if c := again.Result().Cookies(); len(c) != 1 || c[0].MaxAge >= 0 {

@@ -26,6 +26,8 @@ func (s *Server) studiesRoutes(rt *routes) {
 	rt.handle("GET /studies/{study}/headline", s.showHeadline)
 	rt.handle("GET /studies/{study}/study.yaml", s.exportStudy)
 	rt.handle("POST /studies/{study}/duplicate", s.duplicateStudy)
+	rt.handle("POST /studies/{study}/rename", s.renameStudy)
+	rt.handle("POST /studies/{study}/archive", s.archiveStudy)
 	rt.handle("GET /", func(w http.ResponseWriter, r *http.Request) error {
 		return notFound("no page has the address " + r.URL.Path)
 	})
@@ -33,12 +35,14 @@ func (s *Server) studiesRoutes(rt *routes) {
 
 type studiesView struct {
 	Studies  []studyRow
+	Archived []studyRow // put away
 	Question field
 }
 
 // studyRow is one study of the list.
 type studyRow struct {
 	ID       int64
+	Revision int64 // of its plan
 	Question string
 	State    string // "two sittings, 48 readings"
 	Last     string
@@ -78,7 +82,11 @@ func (s *Server) studies(w http.ResponseWriter, r *http.Request, f *form, status
 	})}
 	began := time.Now()
 	for _, x := range list {
-		row := studyRow{ID: x.ID, Question: x.Question, State: workDone(x), Last: ago(s.now(), x.Changed), Draft: x.Draft}
+		row := studyRow{ID: x.ID, Revision: x.Revision, Question: x.Question, State: workDone(x), Last: ago(s.now(), x.Changed), Draft: x.Draft}
+		if x.Archived {
+			v.Archived = append(v.Archived, row)
+			continue
+		}
 		if x.Readings > 0 {
 			if row.Headline, err = s.headline(r.Context(), x.ID, time.Since(began) < patience); err != nil {
 				return err
