@@ -18,25 +18,24 @@ func Matrix(t *tally.Tally, board string, o Options) (*Drawing, error) {
 	if b == nil {
 		return nil, fmt.Errorf("chart: no board called %q", board)
 	}
-	states, rows, err := t.Matrix(b)
+	all := b.Complete()
+	states := all[:min(len(all), MostStates)]
+	rows, err := t.Matrix(states)
 	if err != nil {
 		return nil, err
 	}
-	return matrix(board, states, rows, t.Level, o)
+	return matrix(board, states, rows, len(all)-len(states), t.Level, o)
 }
 
-// mostStates is how many states a matrix shows; more cells than that are not
+// MostStates is how many states a matrix shows; more cells than that are not
 // read by anybody (our own choice).
-const mostStates = 12
+const MostStates = 12
 
-func matrix(board string, states []*tally.State, rows [][]*tally.Difference, level float64, o Options) (*Drawing, error) {
+// matrix draws the states' differences; left is how many states are not drawn.
+func matrix(board string, states []*tally.State, rows [][]*tally.Difference, left int, level float64, o Options) (*Drawing, error) {
 	o, err := o.settle()
 	if err != nil {
 		return nil, err
-	}
-	left := len(states) - mostStates
-	if left > 0 {
-		states, rows = states[:mostStates], rows[:mostStates]
 	}
 	var parts []string
 	for _, row := range rows {
@@ -54,7 +53,7 @@ func matrix(board string, states []*tally.State, rows [][]*tally.Difference, lev
 		summary: strings.Join(parts, "; "),
 	}
 	if left > 0 {
-		sub.explained += fmt.Sprintf(" The first %d states; %d more are not drawn.", mostStates, left)
+		sub.explained += fmt.Sprintf(" The first %d states; %d more are not drawn.", len(states), left)
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(states) < 2 {

@@ -147,7 +147,7 @@ func TestLabelsAlwaysHaveRoom(t *testing.T) {
 			func() (*Drawing, error) { return Lanes(ta, s.On(), o) },
 			func() (*Drawing, error) { return Effects(ta, o) },
 			func() (*Drawing, error) { return Waterfall(ta, s.Board.Name, o) },
-			func() (*Drawing, error) { return matrix(s.Board.Name, ta.Board(s.Board.Name).States, rows, 0.95, o) },
+			func() (*Drawing, error) { return matrix(s.Board.Name, ta.Board(s.Board.Name).States, rows, 0, 0.95, o) },
 			func() (*Drawing, error) { return shares(s.On(), parts, 0.95, o) },
 		} {
 			d, err := draw()

@@ -117,7 +117,9 @@ func (a *assembler) sum(v *openState, s *tally.State, watts *column) error {
 }
 
 // coverage says how the half-width of an interval came about.
-func coverage(f tally.Figure) string {
+func coverage(f tally.Figure) string { return coverageIn(f, quantity.Watt) }
+
+func coverageIn(f tally.Figure, unit quantity.Unit) string {
 	if f.U == 0 {
 		return "nothing that is recorded makes this figure uncertain"
 	}
@@ -126,7 +128,7 @@ func coverage(f tally.Figure) string {
 		dof = fmt.Sprintf("%.0f effective degrees of freedom", math.Floor(f.DOF))
 	}
 	return fmt.Sprintf("standard uncertainty %s, times k"+noBreak+"="+noBreak+"%.2f with %s",
-		amount(f.U, quantity.Watt, 2), f.K, dof)
+		amount(f.U, unit, 2), f.K, dof)
 }
 
 func (a *assembler) takenIn(s *tally.State) string {

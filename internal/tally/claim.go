@@ -127,3 +127,23 @@ func (t *Tally) AnyFails() bool {
 	}
 	return false
 }
+
+// GuardBand is by how much the rule draws a limit in to accept, and pushes it
+// out to refuse, in the figure's unit; 0 where it does not.
+func (r *ClaimResult) GuardBand() float64 {
+	if !r.Known || r.Rule.Kind != study.RuleGuard {
+		return 0
+	}
+	return r.Rule.Guard * r.Figure.Expanded
+}
+
+// Capability is the measurement capability index of JCGM 106 7.6.3: the width of
+// what is claimed over four standard uncertainties. Near 1 hardly any figure can
+// decide the claim. NaN where the claim has one limit or the figure no
+// uncertainty.
+func (r *ClaimResult) Capability() float64 {
+	if !r.Known || r.Figure.U == 0 || math.IsInf(r.Lo, 0) || math.IsInf(r.Hi, 0) {
+		return math.NaN()
+	}
+	return (r.Hi - r.Lo) / (4 * r.Figure.U)
+}

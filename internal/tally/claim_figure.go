@@ -70,7 +70,7 @@ func (t *Tally) claimedComparison(r *ClaimResult) error {
 		r.Rests = append(r.Rests, "taken within "+quantity.Join(d.Within))
 	}
 	if first.Board != second.Board {
-		r.Cautions = append(r.Cautions, t.specimens(first.Board, second.Board))
+		r.Cautions = append(r.Cautions, t.Specimens(first.Board, second.Board))
 	}
 	r.Figure = d.Difference
 	if r.Kind == study.ClaimRatio {

@@ -76,6 +76,7 @@ type Effect struct {
 type EffectTotal struct {
 	On      study.StateOn
 	Sitting *study.Sitting
+	Value   gum.Value // with the effect of its sitting
 }
 
 // RailEffect is the part of an effect that one rail carries.
@@ -153,7 +154,7 @@ func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 	totals := make([]gum.Value, len(obs))
 	for i, o := range obs {
 		totals[i] = o.total
-		out.Totals = append(out.Totals, EffectTotal{o.state.On(), o.taken.Sitting})
+		out.Totals = append(out.Totals, EffectTotal{o.state.On(), o.taken.Sitting, o.total})
 	}
 	cov, err := t.Graph.CovMatrix(totals...)
 	if err != nil {

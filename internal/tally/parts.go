@@ -28,23 +28,29 @@ func (t *Tally) RailParts(s *State) ([]RailPart, error) {
 	return out, nil
 }
 
-// Matrix compares each complete state of a board with each one before it: row i
-// holds the i-th complete state less the first, the second, up to the one
-// before it.
-func (t *Tally) Matrix(b *Board) (states []*State, rows [][]*Difference, err error) {
-	for _, s := range b.States {
-		if !s.Complete {
-			continue
-		}
-		var row []*Difference
-		for _, before := range states {
+// Matrix compares each of some complete states with each one before it: row i
+// holds the i-th state less the first, the second, up to the one before it. Its
+// cost grows with the square of the states.
+func (t *Tally) Matrix(states []*State) ([][]*Difference, error) {
+	rows := make([][]*Difference, len(states))
+	for i, s := range states {
+		for _, before := range states[:i] {
 			d, err := t.Compare(s, before)
 			if err != nil {
-				return nil, nil, err
+				return nil, err
 			}
-			row = append(row, d)
+			rows[i] = append(rows[i], d)
 		}
-		states, rows = append(states, s), append(rows, row)
 	}
-	return states, rows, nil
+	return rows, nil
+}
+
+// Complete are the states of a board that have a total, in the study's order.
+func (b *Board) Complete() (out []*State) {
+	for _, s := range b.States {
+		if s.Complete {
+			out = append(out, s)
+		}
+	}
+	return out
 }

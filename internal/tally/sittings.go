@@ -30,8 +30,26 @@ type SittingEffect struct {
 	SD       float64 // watts, one standard deviation; 0 when the readings explain all
 	DOF      float64
 	Repeated []RepeatedState
+	// Boards are the boards' parts in the estimate.
+	Boards []BoardSittings
+	// Own is this study's part alone: a variance, below zero where the readings
+	// explain more than there is, and its degrees of freedom. It is what another
+	// study may take over.
+	Own, OwnDOF float64 // W², 1
 
 	inputs map[*study.Sitting]gum.Value
+}
+
+// BoardSittings is the one-way analysis of variance of one board: the states
+// that were measured in each of some sittings, the mean of their totals in each,
+// the mean square between those, and what of it the readings explain, in W².
+type BoardSittings struct {
+	Board         *study.Board
+	States        []*State
+	Sittings      []*study.Sitting
+	Means         []float64 // watts, one for each sitting
+	MS, Explained float64
+	DOF           float64
 }
 
 // RepeatedState compares one state in two sittings of one board.
@@ -65,12 +83,15 @@ func (t *Tally) assessSittings() error {
 			continue
 		}
 		t.Sittings.Assessed = true
-		ms, explained, err := t.between(states, sittings)
-		if err != nil {
+		x := BoardSittings{Board: b.Board, States: states, Sittings: sittings, DOF: float64(len(sittings) - 1)}
+		if err := t.between(&x); err != nil {
 			return err
 		}
-		n := float64(len(sittings) - 1)
-		sum, dof = sum+n*(ms-explained), dof+n
+		t.Sittings.Boards = append(t.Sittings.Boards, x)
+		sum, dof = sum+x.DOF*(x.MS-x.Explained), dof+x.DOF
+	}
+	if dof > 0 {
+		t.Sittings.Own, t.Sittings.OwnDOF = sum/dof, dof
 	}
 	if c := t.Study.SittingEffect; c != nil {
 		t.Sittings.Carried = c
@@ -157,45 +178,43 @@ func (s *State) in(sit *study.Sitting) *Taken {
 	return nil
 }
 
-// between returns the mean square between the sittings' mean totals, and the
+// between works out the mean square between the sittings' mean totals, and the
 // part of it that the readings explain: half the mean variance of a difference
 // of two sittings, from the graph.
-func (t *Tally) between(states []*State, sittings []*study.Sitting) (ms, explained float64, err error) {
-	means := make([]gum.Value, len(sittings))
+func (t *Tally) between(x *BoardSittings) error {
+	n := len(x.Sittings)
+	means := make([]gum.Value, n)
 	var grand float64
-	for j, sit := range sittings {
+	for j, sit := range x.Sittings {
 		var totals []gum.Value
-		for _, s := range states {
-			total := s.in(sit).Total
-			// Once for each total; every difference of two is then two vectors.
-			if _, err := t.Graph.Result(total); err != nil {
-				return 0, 0, err
-			}
-			totals = append(totals, total)
+		for _, s := range x.States {
+			totals = append(totals, s.in(sit).Total)
 		}
 		means[j] = mean(totals)
-		grand += means[j].Estimate() / float64(len(sittings))
+		x.Means = append(x.Means, means[j].Estimate())
+		grand += means[j].Estimate() / float64(n)
 	}
-	for _, m := range means {
-		ms += math.Pow(m.Estimate()-grand, 2) / float64(len(sittings)-1)
+	for _, m := range x.Means {
+		x.MS += math.Pow(m-grand, 2) / float64(n-1)
 	}
 	pairs := 0.0
 	for j := range means {
-		for k := j + 1; k < len(means); k++ {
+		for k := j + 1; k < n; k++ {
 			r, err := t.Graph.Result(means[k].Sub(means[j]))
 			if err != nil {
-				return 0, 0, err
+				return err
 			}
-			explained += r.U * r.U / 2
+			x.Explained += r.U * r.U / 2
 			pairs++
-			for _, s := range states {
-				if err := t.repeat(s, sittings[j], sittings[k]); err != nil {
-					return 0, 0, err
+			for _, s := range x.States {
+				if err := t.repeat(s, x.Sittings[j], x.Sittings[k]); err != nil {
+					return err
 				}
 			}
 		}
 	}
-	return ms, explained / pairs, nil
+	x.Explained /= pairs
+	return nil
 }
 
 func (t *Tally) repeat(s *State, first, second *study.Sitting) error {

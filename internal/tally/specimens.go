@@ -20,8 +20,8 @@ func (t *Tally) specimensOf(b *study.Board) int {
 	return n
 }
 
-// specimens says of which specimens a statement about two boards is true.
-func (t *Tally) specimens(a, b *study.Board) string {
+// Specimens says of which specimens a statement about two boards is true.
+func (t *Tally) Specimens(a, b *study.Board) string {
 	if a.Chip != "" && a.Chip == b.Chip {
 		return fmt.Sprintf("This is about two specimens of one chip, %s and %s.", a.Name, b.Name)
 	}

@@ -14,7 +14,22 @@ func (s *Server) resultsRoutes(rt *routes) {
 	rt.handle("GET /studies/{study}/results", s.showResults)
 	rt.handle("GET /studies/{study}/results/{board}/{state}", s.showState)
 	rt.handle("GET /studies/{study}/results/{board}/{state}/{rail}", s.showRail)
-	rt.handle("GET /studies/{study}/differences/{board}/{state}/{board2}/{state2}", s.showDifference)
+	for pattern, make := range map[string]func(*resultsOf) (*openedPage, error){
+		"differences/{board}/{state}/{board2}/{state2}": (*resultsOf).difference,
+		"effects":                  (*resultsOf).effects,
+		"effects/{board}/{effect}": (*resultsOf).effect,
+		"steps/{board}":            (*resultsOf).steps,
+		"matrix/{board}":           (*resultsOf).matrix,
+		"shares/{board}/{state}":   (*resultsOf).shares,
+		"claims/{claim}":           (*resultsOf).claim,
+		"inputs":                   (*resultsOf).inputs,
+		"inputs/{input}":           (*resultsOf).input,
+		"sitting-effect":           (*resultsOf).sittingEffect,
+	} {
+		rt.handle("GET /studies/{study}/"+pattern, s.openResults(make))
+	}
+	rt.handle("GET /studies/{study}/difference", s.chosenDifference)
+	rt.handle("GET /studies/{study}/charts/{file}", s.resultsChart)
 }
 
 // fullest is the highest total of each board, or why there is none.
@@ -38,11 +53,21 @@ type resultsView struct {
 	Totals      any
 	Boards      []boardResults
 	Differences any
+	Claims      []claimLine
+	Choice      *choice
+	Later       []laterSection
 	Sittings    any
+	SittingHref string
 	Findings    any
 	Measured    bool
 	Left        []string
 	Faults      []study.Fault
+}
+
+// laterSection is a section that the page leaves to be asked for.
+type laterSection struct {
+	ID, Title string
+	Parts     []later
 }
 
 type boardResults struct {
@@ -60,29 +85,37 @@ func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	body, err := t.body(s)
+	body, err := t.body(s, id)
 	if err != nil {
 		return err
 	}
-	return s.render(w, r, "results", page{Title: "Results", Study: t.opened(id), Tab: "results", Live: true, Data: body})
+	return s.render(w, r, "results", page{Title: "Results", Study: t.opened(id), Tab: "results", Live: true, Styles: []string{"results.css"}, Data: body})
 }
+
+// resultsSet is the results page as it was set: what comes before the parts that
+// are asked for, these, and what comes after.
+type resultsSet struct{ Before, Later, After template.HTML }
 
 // body is the results page without what surrounds it, set once for each change
 // of the study.
-func (t *tallied) body(s *Server) (template.HTML, error) {
+func (t *tallied) body(s *Server, id int64) (*resultsSet, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.set != "" {
+	if t.set != nil {
 		return t.set, nil
 	}
-	v, err := t.results()
+	v, err := t.results(id)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	b, err := s.block("results", "results", v)
-	if err != nil {
-		return "", err
+	set := &resultsSet{}
+	for name, into := range map[string]*template.HTML{"results": &set.Before, "results-later": &set.Later, "results-end": &set.After} {
+		b, err := s.block("results", name, v)
+		if err != nil {
+			return nil, err
+		}
+		*into = template.HTML(closeUp(b)) // the template has escaped it
 	}
-	t.set = template.HTML(closeUp(b)) // the template has escaped it
-	return t.set, nil
+	t.set = set
+	return set, nil
 }

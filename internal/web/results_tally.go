@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"html/template"
 	"sync"
 
 	"railtally/internal/notebook"
@@ -39,8 +38,8 @@ type tallied struct {
 	Left     []notebook.Unfinished // what is being read just now and does not count yet
 	Study    *study.Study          // as recorded
 	parts    *report.Parts
-	set      template.HTML // the results page as it was set, see body
-	desk     *coolingDesk  // nil when there are faults
+	set      *resultsSet  // the results page as it was set, see body
+	desk     *coolingDesk // nil when there are faults
 }
 
 // tallyCache keeps the latest results of the studies looked at last.

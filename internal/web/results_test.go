@@ -35,28 +35,39 @@ func TestEveryFigureOpens(t *testing.T) {
 		}
 		for _, m := range href.FindAllStringSubmatch(w.Body.String(), -1) {
 			to := html.UnescapeString(m[1])
-			if (strings.Contains(to, "/results/") || strings.Contains(to, "/differences/")) && !seen[to] {
+			if opens.MatchString(to) && !seen[to] {
 				seen[to] = true
 				next = append(next, to)
 			}
 		}
 	}
-	states, rails, differences := 0, 0, 0
+	states, rails := 0, 0
+	kinds := map[string]int{}
 	for path := range seen {
+		kind := strings.Split(path, "/")[3]
+		kinds[kind]++
 		switch n := strings.Count(path, "/"); {
-		case strings.Contains(path, "/differences/"):
-			differences++
+		case kind != "results":
 		case n == 5:
 			states++
 		case n == 6:
 			rails++
 		}
 	}
-	// Two boards of six states; four and six rails; the study's eight comparisons.
-	if states != 12 || rails != 6*4+6*6 || differences != 8 {
-		t.Errorf("%d states, %d rails and %d differences can be opened", states, rails, differences)
+	// Two boards of six states; four and six rails. Fifteen pairs of states on each
+	// board, and three comparisons across boards; five effects a board and the
+	// page of all; the study's seven claims.
+	if states != 12 || rails != 6*4+6*6 {
+		t.Errorf("%d states and %d rails can be opened", states, rails)
+	}
+	for kind, want := range map[string]int{"effects": 11, "steps": 2, "matrix": 2, "shares": 2, "claims": 7, "differences": 33, "sitting-effect": 1} {
+		if kinds[kind] != want {
+			t.Errorf("%d pages of %s can be opened, want %d", kinds[kind], kind, want)
+		}
 	}
 }
+
+var opens = regexp.MustCompile(`^/studies/\d+/(results/|differences/|effects|steps/|matrix/|shares/|claims/|inputs|sitting-effect)`)
 
 // The figures of the page are the tally's.
 func TestFiguresAreTheTallys(t *testing.T) {

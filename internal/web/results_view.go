@@ -7,7 +7,7 @@ import (
 )
 
 // results gathers the pieces of the results page. Hold mu.
-func (t *tallied) results() (*resultsView, error) {
+func (t *tallied) results(id int64) (*resultsView, error) {
 	v := &resultsView{Faults: t.Faults, Left: t.left()}
 	if t.Tally == nil {
 		return v, nil
@@ -39,8 +39,45 @@ func (t *tallied) results() (*resultsView, error) {
 	if v.Differences, err = p.Differences(); err != nil {
 		return nil, err
 	}
+	o := &resultsOf{tallied: t, id: id}
+	v.Claims, v.Choice, v.Later = o.claimLines(), o.choose(), o.laterSections()
+	if v.Measured {
+		v.SittingHref = o.to("sitting-effect")
+	}
 	v.Sittings, err = p.Sittings()
 	return v, err
+}
+
+// laterSections are the parts of the results that take time to draw, or room.
+func (o *resultsOf) laterSections() (out []laterSection) {
+	effects := laterSection{ID: "effects", Title: "What each factor adds"}
+	steps := laterSection{ID: "steps", Title: "Step by step"}
+	shares := laterSection{ID: "shares", Title: "The part of each rail"}
+	matrix := laterSection{ID: "matrix", Title: "Each state against each"}
+	inputs := laterSection{ID: "inputs", Title: "Inputs against rails"}
+	for _, b := range o.Tally.Boards {
+		if b.Effects != nil && len(effects.Parts) == 0 {
+			effects.Parts = []later{{o.to("effects"), "What each factor adds, from all states together"}}
+		}
+		if len(b.Steps) > 0 {
+			steps.Parts = append(steps.Parts, later{o.to("steps", b.Name), "Step by step on " + b.Name})
+		}
+		if full := tally.Fullest(b); full != nil {
+			shares.Parts = append(shares.Parts, later{o.to("shares", b.Name, full.State.Name), "The part of each rail in " + full.On().String()})
+		}
+		if len(b.Complete()) > 1 {
+			matrix.Parts = append(matrix.Parts, later{o.to("matrix", b.Name), "Each state against each on " + b.Name})
+		}
+	}
+	if len(o.Tally.Upstream) > 0 {
+		inputs.Parts = []later{{o.to("inputs"), "Inputs against rails"}}
+	}
+	for _, x := range []laterSection{effects, steps, shares, matrix, inputs} {
+		if len(x.Parts) > 0 {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 // left says what is being read just now.
