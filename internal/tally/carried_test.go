@@ -80,7 +80,7 @@ func TestSpecimens(t *testing.T) {
 	for pair, want := range map[[2]int]string{
 		{0, 1}: "two specimens of one chip", {0, 2}: "Of their chips 2 and 1 specimens",
 	} {
-		if got := ta.specimens(ta.Boards[pair[0]].Board, ta.Boards[pair[1]].Board); !strings.Contains(got, want) {
+		if got := ta.Specimens(ta.Boards[pair[0]].Board, ta.Boards[pair[1]].Board); !strings.Contains(got, want) {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
