@@ -11,12 +11,13 @@ import (
 // lower floors. It keeps the flow from the record to what is said in one
 // direction; docs/code.md tells more.
 var floors = map[string]int{
-	"gum": 0, "fit": 0, "internal/quantity": 0, "internal/look": 0, "internal/cooling/heat": 0,
+	"gum": 0, "fit": 0, "internal/quantity": 0, "internal/look": 0, "internal/cooling/heat": 0, "internal/scpi": 0,
 	"internal/study": 1, "internal/trace": 1, "internal/trace/logfile": 2,
 	"internal/sensing": 2,
 	"internal/tally":   3, "internal/plan/insertion": 3,
 	"internal/plan": 4, "internal/table": 4, "internal/schema": 5,
 	"internal/studyfile": 4, "internal/studyfile/studygen": 5, "internal/example": 4, "internal/cooling": 4, "internal/notebook": 6,
+	"internal/acquire": 3, "internal/simbench": 5,
 	"internal/chart":  5,
 	"internal/report": 6,
 	"internal/web":    7, "internal/cli": 8,

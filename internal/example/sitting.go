@@ -95,7 +95,7 @@ func (t *taker) zero(again bool) {
 		// The next zero comes after two more states and its own four minutes.
 		z[1] = zero{t.clock.Add(t.next()), z[0].value + wander*t.r.NormFloat64()}
 		t.zeros[key] = z
-		parts = append(parts, key+": "+t.display(volts(z[0].value), t.rangeOf(key)))
+		parts = append(parts, key+": "+t.display(volts(z[0].value), rangeOf(key)))
 	}
 	for _, c := range []clampKind{redClamp, blueClamp} {
 		read(c.name, t.within(c.offset), c.wander, func(a float64) float64 { return a / c.ampsPerVolt / t.scale[c.name] })
@@ -117,7 +117,7 @@ func (t *taker) next() time.Duration {
 }
 
 // rangeOf is the range on which a sensor is read, and so its zero too.
-func (t *taker) rangeOf(key string) meterRange {
+func rangeOf(key string) meterRange {
 	if key == "io a" {
 		return ranges[0]
 	}
