@@ -14,7 +14,8 @@ import (
 // hands carries out what a tester's hands do on a real bench. Any meter takes
 // these commands; METER is the one asked unless another is named.
 //
-//	BENCh:STATe "one-busy"                  sets a state; BENCh:STATe? tells it
+//	BENCh:STATe "one-busy"[,480]            sets a state, and when that changed anything lets so
+//	                                        many seconds pass; "" leaves it; BENCh:STATe? tells it
 //	BENCh:LEADs "current","core"[,METER]    moves leads; BENCh:LEADs? tells where they lie
 //	BENCh:FAULt GARBAGE[,TIMES[,METER]]     gives a meter a fault; NONE ends it
 //	BENCh:WAIT 480                          lets so many seconds of the bench's time pass
@@ -42,7 +43,13 @@ func (m *meter) hands(ctx context.Context, u scpi.Unit) (string, error) {
 	}
 	switch {
 	case is("BENCh:STATe", false):
-		return refused(m.b.SetState(arg(0)))
+		if arg(0) == "" || arg(0) == m.b.State() {
+			return "", nil
+		}
+		if err := m.b.SetState(arg(0)); err != nil || arg(1) == "" {
+			return refused(err)
+		}
+		return m.wait(ctx, arg(1))
 	case is("BENCh:STATe", true):
 		return m.b.State(), nil
 	case is("BENCh:LEADs", false):
@@ -59,12 +66,7 @@ func (m *meter) hands(ctx context.Context, u scpi.Unit) (string, error) {
 		}
 		return refused(err)
 	case is("BENCh:WAIT", false):
-		s, err := strconv.ParseFloat(arg(0), 64)
-		if err != nil || !(s >= 0 && s <= 86400) {
-			return "", m.fail(-222, "Data out of range")
-		}
-		m.b.clock.Until(ctx, m.b.Now()+time.Duration(s*float64(time.Second)))
-		return "", ctx.Err()
+		return m.wait(ctx, arg(0))
 	case is("BENCh:TIME", true):
 		return fmt.Sprintf("%.3f", m.b.Now().Seconds()), nil
 	case is("BENCh:TRUE", true):
@@ -76,4 +78,14 @@ func (m *meter) hands(ctx context.Context, u scpi.Unit) (string, error) {
 		return refused(fmt.Errorf("no state called %q", arg(0)))
 	}
 	return "", m.fail(-113, "Undefined header")
+}
+
+// wait lets seconds of the bench's time pass.
+func (m *meter) wait(ctx context.Context, text string) (string, error) {
+	s, err := strconv.ParseFloat(text, 64)
+	if err != nil || !(s >= 0 && s <= 86400) {
+		return "", m.fail(-222, "Data out of range")
+	}
+	m.b.clock.Until(ctx, m.b.Now()+time.Duration(s*float64(time.Second)))
+	return "", ctx.Err()
 }
