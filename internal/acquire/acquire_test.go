@@ -187,7 +187,7 @@ func TestTakeEndsByItself(t *testing.T) {
 		return got.Stats.Mean()
 	}
 	volts := acquire.Place{What: "voltage", Of: "core"}
-	got, err := s.Take(t.Context(), "m", acquire.TakeOptions{Place: volts})
+	got, err := s.Take(t.Context(), "m", acquire.TakeOptions{Place: volts, Least: time.Millisecond})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -196,7 +196,7 @@ func TestTakeEndsByItself(t *testing.T) {
 	}
 	var seen []acquire.Taking
 	amps := acquire.Place{What: "current", Of: "core"}
-	got, err = s.Take(t.Context(), "m", acquire.TakeOptions{Place: amps, Digit: 1e-4, Progress: func(p acquire.Taking) { seen = append(seen, p) }})
+	got, err = s.Take(t.Context(), "m", acquire.TakeOptions{Place: amps, Least: time.Millisecond, Digit: 1e-4, Progress: func(p acquire.Taking) { seen = append(seen, p) }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -83,7 +83,7 @@ func ParseAddress(text string) (Address, error) {
 		host, port = strings.Trim(rest, "[]"), strconv.Itoa(rawPort)
 	}
 	n, err := strconv.Atoi(port)
-	if err != nil || n < 1 || n > 65535 || host == "" || strings.ContainsAny(host, " /?#@") {
+	if err != nil || n < 1 || n > 65535 || host == "" || strings.ContainsAny(host, " /?#@[]%") {
 		return wrong("no host, or no port from 1 to 65535")
 	}
 	return Address{Kind: TCP, Host: host, Port: n}, nil
@@ -97,8 +97,14 @@ func (a Address) String() string {
 	case USBTMC:
 		return "usbtmc:" + a.Path
 	}
-	return net.JoinHostPort(a.Host, strconv.Itoa(a.Port))
+	switch Kind(a.Host) {
+	case TCP, Serial, USBTMC: // a host of that name
+		return "tcp:" + a.hostPort()
+	}
+	return a.hostPort()
 }
+
+func (a Address) hostPort() string { return net.JoinHostPort(a.Host, strconv.Itoa(a.Port)) }
 
 // Local tells that the address leads nowhere but to this computer.
 func (a Address) Local() bool {

@@ -45,7 +45,7 @@ func Dial(ctx context.Context, a Address) (Link, error) {
 		return dialUSBTMC(a)
 	}
 	d := net.Dialer{Timeout: dialTime, KeepAlive: 15 * time.Second}
-	c, err := d.DialContext(ctx, "tcp", a.String())
+	c, err := d.DialContext(ctx, "tcp", a.hostPort())
 	if err != nil {
 		return nil, err
 	}

@@ -2,9 +2,11 @@ package acquire
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"sync"
 	"time"
@@ -12,13 +14,23 @@ import (
 
 // CSV writes batches as a log that "railtally log" reads: one row for each
 // reading, with its time, the meter's name and the value in SI units.
-// It may be given to several meters at once.
+// It may be given to several meters at once; rows are put in the order of their
+// times, for which the last two seconds are held back.
 type CSV struct {
 	mu   sync.Mutex
 	w    *bufio.Writer
 	err  error
 	rows int64
+	held []row
 }
+
+type row struct {
+	t, v  float64
+	meter string
+}
+
+// heldBack is for how long in seconds rows wait for earlier ones of other meters.
+const heldBack = 2.0
 
 // NewCSV begins a log. began is what the times count from; it is written into the
 // preamble.
@@ -34,25 +46,35 @@ func (c *CSV) Sink(b Batch) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for i, v := range b.V {
-		if c.err != nil {
-			return
-		}
-		row := strconv.AppendFloat(nil, b.T[i], 'f', 6, 64)
-		row = append(row, ',')
-		row = appendField(row, b.Meter)
-		row = append(row, ',')
+		c.held = append(c.held, row{b.T[i], v, b.Meter})
+	}
+	// Written in lots, so that sorting costs little.
+	if n := len(c.held); n > 0 && b.T[len(b.T)-1]-c.held[0].t > 2*heldBack {
+		c.write(b.T[len(b.T)-1] - heldBack)
+	}
+}
+
+// write writes what was held back, up to a time.
+func (c *CSV) write(until float64) {
+	slices.SortStableFunc(c.held, func(a, b row) int { return cmp.Compare(a.t, b.t) })
+	n := 0
+	var text []byte
+	for ; n < len(c.held) && c.held[n].t <= until && c.err == nil; n++ {
+		x := c.held[n]
+		text = append(appendField(append(strconv.AppendFloat(text[:0], x.t, 'f', 6, 64), ','), x.meter), ',')
 		switch {
-		case math.IsNaN(v):
-		case math.IsInf(v, 1):
-			row = append(row, "OL"...)
-		case math.IsInf(v, -1):
-			row = append(row, "-OL"...)
+		case math.IsNaN(x.v):
+		case math.IsInf(x.v, 1):
+			text = append(text, "OL"...)
+		case math.IsInf(x.v, -1):
+			text = append(text, "-OL"...)
 		default:
-			row = strconv.AppendFloat(row, v, 'g', -1, 64)
+			text = strconv.AppendFloat(text, x.v, 'g', -1, 64)
 		}
-		_, c.err = c.w.Write(append(row, '\n'))
+		_, c.err = c.w.Write(append(text, '\n'))
 		c.rows++
 	}
+	c.held = append(c.held[:0], c.held[n:]...)
 }
 
 // appendField puts quotes where a name needs them.
@@ -69,6 +91,7 @@ func appendField(row []byte, name string) []byte {
 func (c *CSV) Close() (rows int64, err error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	c.write(math.Inf(1))
 	if c.err == nil {
 		c.err = c.w.Flush()
 	}

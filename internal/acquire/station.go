@@ -158,7 +158,7 @@ func (c *channel) join(sink Sink) (leave func()) {
 			c.mu.Lock()
 			defer c.mu.Unlock()
 			delete(c.sinks, id)
-			if len(c.sinks) == 0 {
+			if len(c.sinks) == 0 && c.stop != nil {
 				c.stop()
 				c.stop = nil
 			}

@@ -15,6 +15,7 @@ import (
 // longer helps.
 type TakeOptions struct {
 	For   time.Duration // average for exactly so long; 0: until it no longer helps
+	Least time.Duration // go on for so long at least; 0: one second
 	Most  time.Duration // end then in any case; 0: twenty seconds, or For and a timeout
 	Skip  int           // readings to let pass first: those begun before the leads lay there
 	Place Place         // what it is taken for; the meter is prepared for it
@@ -55,8 +56,9 @@ type Taken struct {
 }
 
 const (
-	defaultMost = 20 * time.Second
-	leastTaken  = 10
+	defaultLeast = time.Second
+	defaultMost  = 20 * time.Second
+	leastTaken   = 10
 	// leastFree is how many independent readings there are to be before the
 	// uncertainty is trusted to have stopped falling.
 	leastFree = 12
@@ -77,6 +79,9 @@ func (s *Station) Take(ctx context.Context, name string, o TakeOptions) (*Taken,
 	}
 	if o.Most <= 0 {
 		o.Most = max(defaultMost, o.For+c.meter.timeout())
+	}
+	if o.Least <= 0 {
+		o.Least = defaultLeast
 	}
 	t := &take{o: o, news: make(chan struct{}, 1)}
 	leave := c.join(t.add)
@@ -185,6 +190,7 @@ func (t *take) judge(up bool) (*Taken, error) {
 	forDone := t.o.For > 0 && n > 0 && t.t[n-1]-t.t[0] >= t.o.For.Seconds()
 	ts, vs := t.t[:n:n], t.v[:n:n]
 	skew := t.skew
+	due = due && (t.o.For > 0 || time.Since(t.began) >= t.o.Least)
 	if due {
 		t.next = n + max(n/4, leastTaken/2)
 	}

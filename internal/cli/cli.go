@@ -72,6 +72,7 @@ readings to a page that can be published.`,
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
 	root.AddCommand(newPlan(), newLog(), newTables(), newSchema())
+	root.AddCommand(newMeters(), newSimulate())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}

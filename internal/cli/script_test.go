@@ -29,6 +29,7 @@ func TestScripts(t *testing.T) {
 			"keep":     scriptKeep,
 			"nonsense": scriptNonsense,
 			"serve":    scriptServe,
+			"bench":    scriptBench,
 		},
 	})
 }

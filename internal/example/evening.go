@@ -142,7 +142,9 @@ func (v *Evening) RangeOf(sensor string) float64 { return rangeOf(sensor).to }
 
 // Temperature is what a point of the chip has in °C once it has settled at a
 // power; points are case and sink.
-func (v *Evening) Temperature(point string, watts float64) float64 { return Room + riseOf(point, watts) }
+func (v *Evening) Temperature(point string, watts float64) float64 {
+	return Room + riseOf(point, watts)
+}
 
 // ProbeError is by how much the case probe shows too much, in kelvins.
 func (v *Evening) ProbeError() float64 { return v.probe }
