@@ -19,8 +19,8 @@ func newClaims() *cobra.Command {
 		Use:   "claims STUDY",
 		Short: "each claim of a study: holds, fails, undecided",
 		Long: `claims judges what a study states under claims: a total, a difference, a ratio,
-an effect, a share, a throughput or a temperature against a limit. For each it
-prints the probability that it is so, the figures it rests on, and a sentence
+an effect, a share, a throughput, or a temperature, read or predicted for another
+power or room, against a limit. For each it prints the probability that it is so, the figures it rests on, and a sentence
 that can be published; for an undecided one, what would decide it.
 
 The exit code is 3 when a claim fails. One that is undecided, or about something

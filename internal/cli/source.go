@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"railtally/internal/cooling"
 	"strings"
 
 	"railtally/internal/notebook"
@@ -121,5 +122,5 @@ func (s source) tally(ctx context.Context, level float64) (*tally.Tally, error) 
 	if err != nil {
 		return nil, err
 	}
-	return tally.Run(f.Study, tally.Options{Level: level})
+	return tally.Run(f.Study, tally.Options{Level: level, Temperature: cooling.Claimed})
 }

@@ -37,7 +37,7 @@ func (a *assembler) claims() []claimView {
 			v.Verdict.Kind = "refuted"
 		}
 		if c.Known {
-			v.Proof = fmt.Sprintf("Measured %s, claimed %s; the probability that it is so is %s.", firm(c.FigureText()), prose(c.LimitText()), firm(c.ProbabilityText()))
+			v.Proof = fmt.Sprintf("%s %s, claimed %s; the probability that it is so is %s.", strings.ToUpper(c.Found()[:1])+c.Found()[1:], firm(c.FigureText()), prose(c.LimitText()), firm(c.ProbabilityText()))
 			v.Rule, v.Rests = "Decided "+prose(c.RuleText())+".", prose(strings.Join(c.Rests, "; "))
 		}
 		out = append(out, v)

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 
+	"railtally/internal/cooling/heat"
 	"railtally/internal/quantity"
 )
 
@@ -22,6 +23,8 @@ func (c *checker) claims() {
 			if x.Point == "" {
 				c.fault(p, "point: case", "nothing says which temperature is meant")
 			}
+		case ClaimPredicted:
+			c.predicted(p, x)
 		case ClaimDifference, ClaimRatio:
 			q := p.with(string(x.Kind))
 			c.stateOn(q.with("first"), x.First)
@@ -32,16 +35,35 @@ func (c *checker) claims() {
 		case ClaimEffect, ClaimShare:
 			c.effect(p.with(string(x.Kind)), x)
 		default:
-			c.fault(p, "total, difference, ratio, effect, share, throughput or temperature", "the claim is about nothing")
+			c.fault(p, "total, difference, ratio, effect, share, throughput, temperature or predicted", "the claim is about nothing")
 			continue
 		}
-		if x.Point != "" && x.Kind != ClaimTemperature {
+		if x.Point != "" && x.Kind != ClaimTemperature && x.Kind != ClaimPredicted {
 			c.fault(p.with("point"), "", "only a claim about a temperature has a point")
 		}
 		c.limits(p, x)
 		if x.Rule != nil {
 			c.rule(p.with("rule"), *x.Rule)
 		}
+	}
+}
+
+// predicted checks for what a temperature is predicted; the formulas' own ranges
+// hold, so that what is accepted here can be computed.
+func (c *checker) predicted(p path, x *Claim) {
+	if x.Point == "" {
+		c.fault(p, "point: case", "nothing says which temperature is meant")
+	}
+	p = p.with(string(ClaimPredicted))
+	if c.study.Board(x.Predicted.Board) == nil {
+		c.fault(p.with("board"), Accepting(x.Predicted.Board, c.boardNames()), "no board called %q", x.Predicted.Board)
+	}
+	c.amount(p.with("power"), x.Predicted.Power, quantity.Watt)
+	if e := x.Predicted.Room; e != nil {
+		c.celsius(p.with("room"), e, coldRoom, hotRoom)
+	}
+	if e := x.Predicted.Altitude; e != nil && c.entry(p.with("altitude"), e, quantity.Metre) {
+		c.problems(p, heat.CheckAltitude(e.Value()))
 	}
 }
 

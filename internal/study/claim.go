@@ -18,10 +18,11 @@ const (
 	ClaimShare       ClaimKind = "share"       // an effect's part of the highest total
 	ClaimThroughput  ClaimKind = "throughput"  // reached in a state
 	ClaimTemperature ClaimKind = "temperature" // read in a state
+	ClaimPredicted   ClaimKind = "predicted"   // temperature at another power, room or altitude
 )
 
 // ClaimKinds lists them in the order in which they are offered.
-var ClaimKinds = []ClaimKind{ClaimTotal, ClaimDifference, ClaimRatio, ClaimEffect, ClaimShare, ClaimThroughput, ClaimTemperature}
+var ClaimKinds = []ClaimKind{ClaimTotal, ClaimDifference, ClaimRatio, ClaimEffect, ClaimShare, ClaimThroughput, ClaimTemperature, ClaimPredicted}
 
 // Unit is the unit of what such a claim is about.
 func (k ClaimKind) Unit() quantity.Unit {
@@ -30,7 +31,7 @@ func (k ClaimKind) Unit() quantity.Unit {
 		return quantity.None
 	case ClaimThroughput:
 		return quantity.BytePerSecond
-	case ClaimTemperature:
+	case ClaimTemperature, ClaimPredicted:
 		return quantity.Celsius
 	}
 	return quantity.Watt
@@ -48,14 +49,25 @@ type Claim struct {
 	// First is the state of a total, a throughput or a temperature, or the one
 	// that a difference or a ratio begins with.
 	First, Against StateOn
-	Effect         EffectOf // of an effect or a share
-	Point          string   // name of a temperature
+	Effect         EffectOf    // of an effect or a share
+	Predicted      PredictedAt // of a predicted temperature
+	Point          string      // name of a temperature
 
 	// Exactly one of the three is not nil. Within is a band or a value ± limits.
 	Above, Below, Within *quantity.Entry
 
 	// Rule decides; nil: the study's.
 	Rule *Rule
+}
+
+// PredictedAt says for what a temperature of a board is predicted. What is nil
+// is as the board's section on cooling says; without it, the highest power that
+// was measured, the warmest room, and the sea's level.
+type PredictedAt struct {
+	Board    string
+	Power    *quantity.Entry // W
+	Room     *quantity.Entry // °C
+	Altitude *quantity.Entry // m
 }
 
 // EffectOf names an effect: what a factor's level adds on a board, counted from

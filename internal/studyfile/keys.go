@@ -33,8 +33,9 @@ var (
 	stateOnSection = section{"state of a board", []string{"board", "state"}}
 	carriedSection = section{"sitting effect", []string{"sd", "degrees of freedom", "from"}}
 	claimSection   = section{"claim", []string{"says", "total", "difference", "ratio", "effect", "share", "throughput", "temperature",
-		"point", "above", "below", "within", "rule", "note"}}
+		"predicted", "point", "above", "below", "within", "rule", "note"}}
 	effectSection    = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
+	predictedSection = section{"predicted temperature", []string{"board", "power", "room", "altitude"}}
 	aimSection       = section{"aim", []string{"total", "difference", "to", "note"}}
 	expectedSection  = section{"expected current", []string{"current", "scatter"}}
 	workSection      = section{"work", []string{"states per zero", "closing zero", "repeats", "passes", "sittings", "by state", "first again", "seed"}}
@@ -58,7 +59,7 @@ var (
 // sections lists all of them.
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
-		defaultsSection, railSection, tapSection, openingSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection,
+		defaultsSection, railSection, tapSection, openingSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection, predictedSection,
 		aimSection, expectedSection, workSection, orderSection, knownLoadSection,
 		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }

@@ -17,7 +17,7 @@ func limitLike(k study.ClaimKind) (value, band string) {
 		return "50 %", "40..60 %"
 	case study.ClaimThroughput:
 		return "250 MB/s", "250..300 MB/s"
-	case study.ClaimTemperature:
+	case study.ClaimTemperature, study.ClaimPredicted:
 		return "70 °C", "60..70 °C"
 	}
 	return "5.5 W", "5..6 W"
@@ -45,12 +45,14 @@ func (p place) readClaim() *study.Claim {
 			c.First, c.Against = x.First, x.Second
 		case study.ClaimEffect, study.ClaimShare:
 			c.Effect = q.readEffect(k)
+		case study.ClaimPredicted:
+			c.Predicted = q.readPredicted()
 		default:
 			c.First = q.readStateOn()
 		}
 	}
 	if about > 1 {
-		p.fail("one of total, difference, ratio, effect, share, throughput and temperature", "the claim is about %d things at once", about)
+		p.fail("one of total, difference, ratio, effect, share, throughput, temperature and predicted", "the claim is about %d things at once", about)
 		return c
 	}
 	if about == 0 {
@@ -64,6 +66,21 @@ func (p place) readClaim() *study.Claim {
 		c.Rule = q.readRule()
 	}
 	return c
+}
+
+// readPredicted reads {board: …, power: …, room: …, altitude: …}.
+func (p place) readPredicted() (x study.PredictedAt) {
+	f, ok := p.fields(predictedSection)
+	if !ok {
+		return x
+	}
+	if q, ok := f.need("board", "the name of a board"); ok {
+		x.Board, _ = q.text("the name of a board")
+	}
+	x.Power = f.optional("power", quantity.Watt, "7 W")
+	x.Room = f.optional("room", quantity.Celsius, "45 °C")
+	x.Altitude = f.optional("altitude", quantity.Metre, "1500 m")
+	return x
 }
 
 // readEffect reads {board: …, factor: …, level: …, from: …}.

@@ -28,6 +28,12 @@ func claimOut(s *study.Study, c *study.Claim) *out {
 		about.say("factor", c.Effect.Factor)
 		about.say("level", c.Effect.Level)
 		about.say("from", c.Effect.From)
+	case study.ClaimPredicted:
+		about = newMap()
+		about.say("board", c.Predicted.Board)
+		about.put("power", optional(c.Predicted.Power))
+		about.put("room", optional(c.Predicted.Room))
+		about.put("altitude", optional(c.Predicted.Altitude))
 	default:
 		about = stateOnOut(s, c.First)
 	}

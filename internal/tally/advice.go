@@ -29,7 +29,7 @@ const manyRepeats = 20
 
 // advice says what would bring a figure's standard uncertainty down to needed:
 // which causes stand in the way, largest first, and what is done about each.
-func (t *Tally) advice(f Figure, needed float64) ([]string, error) {
+func (t *Tally) advice(f Figure, needed float64, remedies map[string]string) ([]string, error) {
 	if f.U == 0 || needed >= f.U {
 		return nil, nil
 	}
@@ -46,7 +46,11 @@ func (t *Tally) advice(f Figure, needed float64) ([]string, error) {
 		if left <= needed*needed/(f.U*f.U) || c.Fraction <= 0 {
 			break
 		}
-		out = append(out, fmt.Sprintf("%s makes %.0f %% of the variance: %s.", capital(causeName(c)), 100*c.Fraction, t.remedy(c, f, needed, left)))
+		remedy, ok := remedies[c.Name]
+		if !ok {
+			remedy = t.remedy(c, f, needed, left)
+		}
+		out = append(out, fmt.Sprintf("%s makes %.0f %% of the variance: %s.", capital(causeName(c)), 100*c.Fraction, remedy))
 		left -= c.Fraction
 		if len(out) > 3 {
 			break

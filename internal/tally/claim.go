@@ -39,6 +39,8 @@ type ClaimResult struct {
 	Rests, Cautions []string
 	// Advice says what would decide an undecided claim.
 	Advice []string
+
+	remedies map[string]string
 }
 
 // conformity is the probability that the true value of a figure lies between
@@ -96,7 +98,7 @@ func (t *Tally) judgeClaims() error {
 		}
 		if r.Known && r.Judgement == Undecided {
 			var err error
-			if r.Advice, err = t.advice(r.Figure, r.needed()); err != nil {
+			if r.Advice, err = t.advice(r.Figure, r.needed(), r.remedies); err != nil {
 				return fmt.Errorf("claim %d: %w", r.Number, err)
 			}
 		}

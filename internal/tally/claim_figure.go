@@ -25,8 +25,8 @@ func (t *Tally) claimed(r *ClaimResult) error {
 		return t.claimedEffect(r)
 	case study.ClaimThroughput:
 		return t.claimedThroughput(r)
-	case study.ClaimTemperature:
-		return t.claimedTemperature(r)
+	case study.ClaimTemperature, study.ClaimPredicted:
+		return t.claimedWarmth(r)
 	}
 	return nil
 }
@@ -230,6 +230,26 @@ func noun(groups, values int, word string) string {
 		return "one " + word
 	}
 	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// claimedWarmth asks who knows of temperatures, and takes what was read where
+// that has nothing to add.
+func (t *Tally) claimedWarmth(r *ClaimResult) error {
+	if t.opt.Temperature != nil {
+		x, err := t.opt.Temperature(t, r.Claim)
+		if err != nil {
+			return err
+		}
+		if x != nil {
+			r.Figure, r.Why, r.Rests, r.Cautions, r.Advice, r.remedies = x.Figure, x.Why, x.Rests, x.Cautions, x.Advice, x.Remedies
+			return nil
+		}
+	}
+	if r.Kind == study.ClaimPredicted {
+		r.Why = "No temperature was predicted."
+		return nil
+	}
+	return t.claimedTemperature(r)
 }
 
 // claimedTemperature takes the mean of a temperature's readings in a state.

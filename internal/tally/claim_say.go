@@ -41,7 +41,33 @@ func (r *ClaimResult) Subject() string {
 	case study.ClaimThroughput:
 		return fmt.Sprintf("The throughput in %s is", r.First)
 	}
+	if r.Kind == study.ClaimPredicted {
+		return fmt.Sprintf("The %s temperature of %s%s is", r.Point, r.Predicted.Board, conditions(r.Predicted))
+	}
 	return fmt.Sprintf("The %s temperature in %s is", r.Point, r.First)
+}
+
+// conditions says for what a temperature is predicted.
+func conditions(x study.PredictedAt) string {
+	text := ""
+	if x.Power != nil {
+		text += " at " + typed(x.Power)
+	}
+	if x.Room != nil {
+		text += " in air of " + typed(x.Room)
+	}
+	if x.Altitude != nil {
+		text += ", " + typed(x.Altitude) + " above the sea,"
+	}
+	return text
+}
+
+// Found says in a word how the figure was come by: "measured", or "predicted".
+func (r *ClaimResult) Found() string {
+	if r.Kind == study.ClaimPredicted {
+		return "predicted"
+	}
+	return "measured"
 }
 
 // FigureText prints the figure with its interval.
@@ -103,7 +129,7 @@ func (r *ClaimResult) Sentence() string {
 	if !r.Known {
 		return fmt.Sprintf("Undecided: %s %s", quoted(says), r.Why)
 	}
-	proof := fmt.Sprintf("measured %s, claimed %s; probability that it is so %s", r.FigureText(), r.LimitText(), r.ProbabilityText())
+	proof := fmt.Sprintf("%s %s, claimed %s; probability that it is so %s", r.Found(), r.FigureText(), r.LimitText(), r.ProbabilityText())
 	switch r.Judgement {
 	case Holds:
 		return fmt.Sprintf("%s (%s).", strings.TrimSuffix(says, "."), proof)

@@ -103,7 +103,7 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		d.Limit = causes[0]
 	}
 	if d.Verdict == NotResolved {
-		d.Advice, err = t.advice(d.Difference, math.Abs(d.Difference.Estimate)/d.Difference.K)
+		d.Advice, err = t.advice(d.Difference, math.Abs(d.Difference.Estimate)/d.Difference.K, nil)
 	}
 	return d, err
 }

@@ -34,6 +34,7 @@ type Tally struct {
 	Findings    []sensing.Finding
 
 	bench *sensing.Bench
+	opt   Options
 }
 
 // Board holds the results of one board.
@@ -51,12 +52,26 @@ type Board struct {
 type Options struct {
 	// Level overrides the study's coverage probability when it is not 0.
 	Level float64
+	// Temperature works out what a claim about a temperature is about; it takes
+	// more than this package knows (package cooling). Nil, or an answer of nil:
+	// what was read in a state counts as read, and nothing is predicted.
+	Temperature func(*Tally, *study.Claim) (*TemperatureClaim, error)
+}
+
+// TemperatureClaim is the figure of a claim about a temperature, or why there is
+// none; and what goes with it, as in ClaimResult.
+type TemperatureClaim struct {
+	Figure          Figure
+	Why             string
+	Rests, Cautions []string
+	Advice          []string          // where there is no figure
+	Remedies        map[string]string // what lessens a cause of uncertainty, by its name
 }
 
 // Run tallies a study that study.Check found sound. An error means that a
 // figure could not be computed at all; what is merely doubtful is a finding.
 func Run(s *study.Study, opt Options) (*Tally, error) {
-	t := &Tally{Study: s, Level: s.Level, Graph: gum.New()}
+	t := &Tally{Study: s, Level: s.Level, Graph: gum.New(), opt: opt}
 	if opt.Level != 0 {
 		t.Level = opt.Level
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 
+	"railtally/internal/cooling"
 	"railtally/internal/notebook"
 	"railtally/internal/report"
 	"railtally/internal/study"
@@ -114,7 +115,7 @@ func work(id int64, rec *notebook.Record) (*tallied, error) {
 		return t, nil
 	}
 	var err error
-	if t.Tally, err = tally.Run(complete, tally.Options{}); err != nil {
+	if t.Tally, err = tally.Run(complete, tally.Options{Temperature: cooling.Claimed}); err != nil {
 		return nil, err
 	}
 	t.desk = &coolingDesk{study: complete}

@@ -1,6 +1,7 @@
 package studygen
 
 import (
+	"railtally/internal/quantity"
 	"railtally/internal/study"
 
 	"pgregory.net/rapid"
@@ -16,7 +17,7 @@ func (g *gen) claims(s *study.Study) {
 			SD: *g.entry("15 mW", "0,02 W"), DOF: pick(g, "dof", 1, 4, 2.5), From: g.maybeProse("from"),
 		}
 	}
-	kinds := []study.ClaimKind{study.ClaimShare}
+	kinds := []study.ClaimKind{study.ClaimShare, study.ClaimPredicted}
 	if len(s.States) > 0 {
 		kinds = append(kinds, study.ClaimTotal, study.ClaimThroughput, study.ClaimTemperature)
 	}
@@ -61,6 +62,17 @@ func (g *gen) claim(s *study.Study, kind study.ClaimKind, varied []*study.Factor
 				c.Effect.From = f.Levels[k-1]
 			}
 		}
+	case study.ClaimPredicted:
+		c.Predicted.Board = pick(g, "board", s.Boards...).Name
+		if g.yes("power") {
+			c.Predicted.Power = g.entryOf("7 ± 0.2 W", quantity.Watt)
+		}
+		if g.yes("room") {
+			c.Predicted.Room = g.entryOf("45 °C", quantity.Celsius)
+		}
+		if g.yes("altitude") {
+			c.Predicted.Altitude = g.entryOf("1500 m", quantity.Metre)
+		}
 	default:
 		c.First = on()
 	}
@@ -72,6 +84,7 @@ func (g *gen) claim(s *study.Study, kind study.ClaimKind, varied []*study.Factor
 	single[study.ClaimShare], band[study.ClaimShare] = "50 %", "40..60 %"
 	single[study.ClaimThroughput], band[study.ClaimThroughput] = "250 MB/s", "2..3 Gbit/s"
 	single[study.ClaimTemperature], band[study.ClaimTemperature] = "70 °C", "60 ± 5 °C"
+	single[study.ClaimPredicted], band[study.ClaimPredicted] = single[study.ClaimTemperature], band[study.ClaimTemperature]
 	unit := kind.Unit()
 	switch pick(g, "limit", "above", "below", "within") {
 	case "above":
@@ -81,7 +94,7 @@ func (g *gen) claim(s *study.Study, kind study.ClaimKind, varied []*study.Factor
 	default:
 		c.Within = g.entryOf(band[kind], unit)
 	}
-	if kind == study.ClaimTemperature {
+	if kind == study.ClaimTemperature || kind == study.ClaimPredicted {
 		c.Point = g.name("point", "")
 	}
 	if g.yes("rule") {
