@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"railtally/internal/quantity"
@@ -64,6 +65,12 @@ func (f *form) Quantity(name string, unit quantity.Unit, bare string) *quantity.
 		return nil
 	}
 	e, err := quantity.Parse(text, unit, bare)
+	if unit == quantity.None && bare == "%" {
+		// 0.85 is a ratio, 85 are percent; no figure asked for here is beyond 100 %.
+		if ratio, wrong := quantity.Parse(text, unit, ""); wrong == nil && len(ratio.Values) > 0 && slices.Max(ratio.Values) <= 1 {
+			e, err = ratio, nil
+		}
+	}
 	if err != nil {
 		f.Wrong(name, err)
 		return nil

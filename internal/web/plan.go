@@ -278,7 +278,7 @@ func written(e *quantity.Entry) *quantity.Entry {
 	if e == nil {
 		return nil
 	}
-	if _, err := quantity.Parse(e.Text, e.Unit, ""); err != nil {
+	if x, err := quantity.Parse(e.Text, e.Unit, ""); err != nil || !slices.Equal(x.Values, e.Values) {
 		e.Text = e.String()
 	}
 	return e

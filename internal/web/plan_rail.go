@@ -17,6 +17,8 @@ type railForm struct {
 	Fields          []field
 	Taps            []tapFields
 	More            []field // what few rails need
+	Opening         []field // what is known of the place where it is opened
+	OpeningOpen     bool
 	Phases          int
 	MoreOpen        bool
 	Path            string
@@ -51,7 +53,8 @@ func (s *Server) editRail(w http.ResponseWriter, r *http.Request) error {
 		if n := len(b.Rails); n > 0 {
 			// The next rail is most likely opened and read as the last was.
 			v = railValues(b.Rails[n-1], false)
-			for _, k := range []string{"name", "nominal", "bound", "parent", "note", "others", "phase.0", "phase.1"} {
+			for _, k := range []string{"name", "nominal", "bound", "parent", "note", "others", "checks", "aside", "phase.0", "phase.1",
+				"o.winding", "o.inductor", "o.step", "o.steptime", "o.capacitor"} {
 				v.Del(k)
 			}
 		}
@@ -90,15 +93,20 @@ func (s *Server) railPage(w http.ResponseWriter, r *http.Request, f *form, troub
 		v.Phases = n
 	}
 	v.Fields, v.More = railFields(f, plan, plan.Board(v.Board), name)
-	for _, x := range v.More {
-		v.MoreOpen = v.MoreOpen || x.Value != "" || x.Fault != nil
-	}
+	v.More = append(v.More[:len(v.More)-1:len(v.More)-1], append(checkFields(f, plan.Board(v.Board), name), v.More[len(v.More)-1])...)
+	v.Opening = openingFields(f)
 	for i := range v.Phases {
 		t := tapFields{Fields: tapFieldsOf(f, plan, i, v.Phases)}
 		if v.Phases > 1 {
 			t.Title = "Phase " + strconv.Itoa(i+1)
 		}
 		v.Taps = append(v.Taps, t)
+	}
+	for _, x := range v.More {
+		v.MoreOpen = v.MoreOpen || x.Value != "" || x.Fault != nil
+	}
+	for _, x := range v.Opening {
+		v.OpeningOpen = v.OpeningOpen || x.Value != "" || x.Fault != nil
 	}
 	status := http.StatusOK
 	if !f.OK() || trouble != nil {
@@ -138,6 +146,7 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 		old = b.Rail(was)
 	}
 	rail, input := readRail(f, old)
+	readChecks(f, rail, input, plan.Study.Board(board))
 	var renames []notebook.Rename
 	if old.Name != "" && f.OK() {
 		renames = railRenames(old, rail, board)

@@ -177,6 +177,7 @@ func railValues(r *study.Rail, input bool) url.Values {
 	for i, t := range r.Taps {
 		tapValues(v, "."+strconv.Itoa(i), t)
 	}
+	openingValues(v, r)
 	return v
 }
 
@@ -254,6 +255,7 @@ func readRail(f *form, old *study.Rail) (rail *study.Rail, input bool) {
 			rail.Others = append(rail.Others, &study.Other{Part: strings.TrimSpace(part), Draws: *written(&e)})
 		}
 	}
+	rail.Opening = readOpening(f, rail.Feed)
 	return rail, f.Checked("input")
 }
 

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"math"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -70,6 +72,19 @@ func TestRailFormOfEveryKind(t *testing.T) {
 			func(r *study.Rail) bool {
 				return r.From.Rail == "link" && r.From.Efficiency.Values[0] == 0.85 && len(r.Others) == 2 && r.Others[1].Draws.Value() == 0.005
 			}},
+		"opening": {url.Values{"way.0": {way(study.TapClamp, "red clamp", "low")}, "feed": {"inductor leg"}, "o.side": {"capacitor side"}, "o.feedback": {"behind the loop"},
+			"o.sensing": {"none"}, "o.phases": {"2"}, "o.winding": {"1.2"}, "o.inductor": {"1 µH"}, "o.step": {"2 A"}, "o.steptime": {"1 us"}, "o.capacitor": {"22"}, "o.load": {"switching"}},
+			func(r *study.Rail) bool {
+				o := r.Opening
+				return o != nil && o.Side == study.CapacitorSide && o.Feedback == study.BehindLoop && o.Sensing == study.NoWindingSense && o.Phases == 2 && o.Load == study.SwitchingLoad &&
+					math.Abs(o.Winding.Value()/1.2e-3-1) < 1e-9 && o.Step.Value() == 2 && math.Abs(o.StepTime.Value()/1e-6-1) < 1e-9 && math.Abs(o.Capacitor.Value()/22e-6-1) < 1e-9
+			}},
+		"checking": {url.Values{"way.0": {way(study.TapClamp, "blue clamp", "fine")}, "checks": {"core"}},
+			func(r *study.Rail) bool { return r.Checks == "core" && r.Aside }},
+		"supplying": {url.Values{"way.0": {way(study.TapClamp, "red clamp", "low")}, "input": {"yes"}, "feeds": {" core \r\n\r\nlink"}, "inputefficiency": {"80..95"}},
+			func(r *study.Rail) bool {
+				return slices.Equal(r.Feeds, []string{"core", "link"}) && r.Efficiency.Values[0] == 0.8
+			}},
 		"bounded": {url.Values{"way.0": {notOpened}, "bound": {"<25"}},
 			func(r *study.Rail) bool { return len(r.Taps) == 0 && r.Bound.Values[1] == 0.025 }},
 		"upstream": {url.Values{"way.0": {way(study.TapClamp, "red clamp", "low")}, "input": {"yes"}, "loop.0": {"60 mm 0.5 mm²"}},
@@ -84,8 +99,15 @@ func TestRailFormOfEveryKind(t *testing.T) {
 			t.Errorf("%s: %+v", name, r)
 			continue
 		}
-		if name == "upstream" && b.Inputs[0] != r {
-			t.Errorf("%s is no input", name)
+		input := x.form.Get("input") != ""
+		if slices.Contains(b.Inputs, r) != input {
+			t.Errorf("%s is among the wrong rails", name)
+		}
+		// Kept once more without a change it stays what it is.
+		text := planNow(t, nb, id).Text
+		contains(t, ask(t, s, "POST", at("studies", id, "plan", "boards", "Otter", "rails", name), based(t, nb, id, railValues(r, input))), 303)
+		if planNow(t, nb, id).Text != text {
+			t.Errorf("%s: the form loses something:\n%s\nwas\n%s", name, planNow(t, nb, id).Text, text)
 		}
 	}
 }
@@ -106,6 +128,12 @@ func TestRailFormFaults(t *testing.T) {
 		"a weight":     {url.Values{"name": {"x"}, "nominal": {"3 kg"}}, []string{`value="3 kg"`, "V, mV, µV, kV"}},
 		"a name twice": {url.Values{"name": {"core"}, "nominal": {"1 V"}}, []string{"another is called that already"}},
 		"no bound":     {url.Values{"name": {"x"}, "nominal": {"1 V"}, "way.0": {notOpened}}, []string{"between which currents"}},
+		"half a step":  {url.Values{"name": {"x"}, "nominal": {"1 V"}, "o.step": {"2 A"}}, []string{"a step and its time go together"}},
+		"no inductor":  {url.Values{"name": {"x"}, "nominal": {"1 V"}, "feed": {"bead"}, "o.side": {"switch side"}}, []string{"only an inductor has such legs"}},
+		"no farads":    {url.Values{"name": {"x"}, "nominal": {"1 V"}, "o.capacitor": {"22 V"}}, []string{`value="22 V"`, "Accepted"}},
+		"phases":       {url.Values{"name": {"x"}, "nominal": {"1 V"}, "o.phases": {"0"}}, []string{"1 to 32"}},
+		"no such rail": {url.Values{"name": {"x"}, "nominal": {"1 V"}, "input": {"yes"}, "feeds": {"cores"}}, []string{"the board has no rail called cores"}},
+		"no input":     {url.Values{"name": {"x"}, "nominal": {"1 V"}, "feeds": {"core"}}, []string{"only an input"}},
 		"no turns":     {url.Values{"name": {"x"}, "nominal": {"1 V"}, "way.0": {way(study.TapClamp, "red clamp", "low")}, "turns.0": {"many"}}, []string{`value="many"`, "no number of turns"}},
 		"no wire":      {url.Values{"name": {"x"}, "nominal": {"1 V"}, "way.0": {way(study.TapClamp, "red clamp", "low")}, "loop.0": {"long"}}, []string{`value="long"`}},
 	} {
