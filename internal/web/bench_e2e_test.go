@@ -457,6 +457,7 @@ func TestPlanABoard(t *testing.T) {
 	}
 	b.until(`document.querySelector("h1").textContent.includes("core")`)
 	b.until(`!document.querySelector("[data-pins]").hidden && document.querySelector("[data-pins]").textContent.includes("core, opening")`)
+	b.until(`document.querySelector("[data-clock]").textContent.includes("give it 5 min to settle")`)
 	b.fits()
 	b.picture("bench-planned-360")
 
@@ -566,6 +567,7 @@ func (b *browser) pinTheCore(t *testing.T) {
 	if x < "0.259" || x > "0.261" { // a quarter, and two steps of a two-hundredth
 		t.Errorf("the pin is at x %s, want 0.26", x)
 	}
+	b.gestures(t)
 	b.accessible()
 }
 

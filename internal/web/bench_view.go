@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"railtally/internal/notebook"
+	"railtally/internal/plan"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -146,6 +147,8 @@ type clockView struct {
 	Zero  string // when the last zero was taken, "2006-01-02T15:04:05"; empty: none
 	Stale int    // seconds after which a zero is questioned
 	Step  string // when the state was set
+	// Settle is how long, in seconds, a state is usually given to settle.
+	Settle int
 	Text  string
 }
 
@@ -185,7 +188,7 @@ func (b *bench) page(w http.ResponseWriter, r *http.Request, id int64, o *order,
 		title = v.Desk.Title + " " + v.Desk.What + ", " + v.Desk.VisitTitle
 	}
 	return b.s.render(w, r, "bench", page{Status: status, Title: title, Study: openedFrom(id, o.record), Tab: "bench", Live: true, Class: "bench",
-		Styles: []string{"bench.css"}, Scripts: []string{"queue.js", "bench.js"}, Data: v})
+		Styles: []string{"bench.css"}, Scripts: []string{"queue.js", "clock.js", "bench.js"}, Data: v})
 }
 
 func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchView, error) {
@@ -307,7 +310,7 @@ func (o *order) visitViews(here *wanted) []visitView {
 
 // clock tells how old the zero is, and when the state was set.
 func (o *order) clock(here *wanted) clockView {
-	c := clockView{Stale: int(study.DefaultStaleZero)}
+	c := clockView{Stale: int(study.DefaultStaleZero), Settle: int(plan.DefaultScheme().Times.Settle.Seconds())}
 	if z := o.record.Study.StaleZero; z != nil {
 		c.Stale = int(math.Round(z.Value()))
 	}

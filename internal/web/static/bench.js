@@ -134,7 +134,6 @@
   }
 
   const form = $("[data-desk]");
-  clockwork();
   if (!form) return;
 
   const input = $("#entry"), box = $("[data-echo-box]"), ranges = $("[data-ranges]"), feed = $("[data-feed]"), why = $("[data-why]"), meanwhile = $("[data-meanwhile]");
@@ -204,6 +203,7 @@
     else box.append(el("p", v.kind === "note" ? "Free text." : "511, 511 mV, 0,511 V; several values for repeats; 10..50 for a band.", "hint"));
     meanwhile.hidden = true;
     pins(v);
+    document.dispatchEvent(new CustomEvent("railtally:desk", { detail: v }));
     links();
     document.title = `${v.title} ${v.what}, ${v.visitTitle} · railtally`;
     history.replaceState(null, "", `${page}?at=${encodeURIComponent(v.id)}`);
@@ -354,32 +354,10 @@
   });
 
   load();
-  now = order.find((v) => v.id === form.elements.at.value);
+  now = order.find((v) => v.id === form.elements.at.value) || null;
+  document.dispatchEvent(new CustomEvent("railtally:desk", { detail: now }));
   fromLog();
   undoable();
   form.dataset.ready = "yes";
   if (now) { links(); if (input.value && !box.querySelector(".fault")) input.select(); }
-
-  // How old the zero is and how long the state has been set.
-  function clockwork() {
-    const tick = () => {
-      const c = $("[data-clock]");
-      if (!c) return;
-      const ago = (t) => (t ? (Date.now() - new Date(t).getTime()) / 1000 : NaN);
-      const said = (s) => (s < 90 ? `${Math.round(s)} s` : s < 5400 ? `${Math.round(s / 60)} min` : s < 172800 ? `${Math.round(s / 3600)} h` : `${Math.round(s / 86400)} days`);
-      const zero = ago(c.dataset.zero), step = ago(c.dataset.step), stale = Number(c.dataset.stale);
-      const parts = [];
-      c.classList.remove("warn");
-      if (zero >= 0) {
-        parts.push(`Zero ${said(zero)} old`);
-        if (zero > stale) { parts[0] += ": take a fresh one before you read on"; c.classList.add("warn"); }
-        else if (zero > 0.8 * stale) { parts[0] += `; fresh until ${said(stale)}`; c.classList.add("warn"); }
-      }
-      if (step >= 0) parts.push(`state set ${said(step)} ago`);
-      if (parts.length) c.textContent = parts.join(" · ");
-    };
-    tick();
-    setInterval(tick, 5000);
-    document.addEventListener("railtally:refreshed", tick);
-  }
 })();
