@@ -149,7 +149,7 @@ type clockView struct {
 	Step  string // when the state was set
 	// Settle is how long, in seconds, a state is usually given to settle.
 	Settle int
-	Text  string
+	Text   string
 }
 
 const wallForm = "2006-01-02T15:04:05"
