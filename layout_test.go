@@ -20,8 +20,9 @@ var floors = map[string]int{
 	"internal/acquire": 3, "internal/simbench": 5,
 	"internal/chart":  5,
 	"internal/report": 6,
-	"internal/web":    7, "internal/cli": 8,
-	"": 9,
+	"internal/bundle": 7,
+	"internal/web":    8, "internal/cli": 9,
+	"": 10,
 }
 
 // public packages know nothing of this program, so that others can use them.

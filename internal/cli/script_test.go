@@ -1,10 +1,15 @@
 package cli
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"encoding/json"
+	"fmt"
+	"io"
 	"os"
+	"slices"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -30,6 +35,7 @@ func TestScripts(t *testing.T) {
 			"nonsense": scriptNonsense,
 			"serve":    scriptServe,
 			"bench":    scriptBench,
+			"tamper":   scriptTamper,
 		},
 	})
 }
@@ -64,4 +70,46 @@ func scriptKeep(ts *testscript.TestScript, _ bool, args []string) {
 	_, err = nb.Import(context.Background(), s, notebook.Origin{Key: args[0], Device: "script"})
 	ts.Check(err)
 	ts.Check(nb.Close())
+}
+
+// tamper FROM TO FILE OLD NEW: changes a text in a file of a bundle, and mends
+// the manifest.
+func scriptTamper(ts *testscript.TestScript, _ bool, args []string) {
+	z, err := zip.OpenReader(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer z.Close()
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	var manifest []byte
+	sums := map[string]string{} // as it was, as it is
+	for _, f := range slices.Backward(z.File) {
+		r, err := f.Open()
+		ts.Check(err)
+		text, err := io.ReadAll(r)
+		ts.Check(err)
+		if f.Name == "manifest.json" {
+			manifest = text
+			continue
+		}
+		if f.Name == args[2] {
+			before := sha256.Sum256(text)
+			if text = bytes.Replace(text, []byte(args[3]), []byte(args[4]), 1); sha256.Sum256(text) == before {
+				ts.Fatalf("%s does not contain %q", args[2], args[3])
+			}
+			sums[fmt.Sprintf("%x", before)] = fmt.Sprintf("%x", sha256.Sum256(text))
+		}
+		c, err := w.Create(f.Name)
+		ts.Check(err)
+		_, err = c.Write(text)
+		ts.Check(err)
+	}
+	for before, now := range sums {
+		manifest = bytes.Replace(manifest, []byte(before), []byte(now), 1)
+	}
+	c, err := w.Create("manifest.json")
+	ts.Check(err)
+	_, err = c.Write(manifest)
+	ts.Check(err)
+	ts.Check(w.Close())
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), out.Bytes(), 0o644))
 }

@@ -10,14 +10,15 @@ import (
 	"railtally/internal/cooling"
 	"strings"
 
+	"railtally/internal/bundle"
 	"railtally/internal/notebook"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
 
-// source is how a command line names a study: a study's text file, or a study
-// of the notebook by its number, its question or a part of that.
+// source is how a command line names a study: a study's text file, a bundle, or
+// a study of the notebook by its number, its question or a part of that.
 type source struct {
 	name     string
 	notebook string // the notebook's file; empty: the usual one
@@ -41,12 +42,26 @@ func (s source) open(ctx context.Context) (*found, error) {
 	case err == nil && info.IsDir():
 		return nil, fmt.Errorf("%s is a folder: a study's text file is accepted, or the name of a study of the notebook", s.name)
 	case err == nil:
-		st, _, err := studyfile.Open(s.name)
+		st, err := readFile(s.name)
 		return &found{Study: st}, err
 	case !errors.Is(err, fs.ErrNotExist) || s.isFileName():
 		return nil, err
 	}
 	return s.fromNotebook(ctx)
+}
+
+// readFile reads a study's text file, or the study of a bundle.
+func readFile(path string) (*study.Study, error) {
+	if !bundle.IsArchive(path) {
+		s, _, err := studyfile.Open(path)
+		return s, err
+	}
+	b, file, err := bundle.OpenFile(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return b.TrueStudy()
 }
 
 // isFileName tells whether a name can only be meant as that of a file.

@@ -77,3 +77,11 @@ func Harmless(s string) string {
 	}
 	return s
 }
+
+// Plain takes off the apostrophe that Harmless put before a text.
+func Plain(s string) string {
+	if rest, ok := strings.CutPrefix(s, "'"); ok && Harmless(rest) == s {
+		return rest
+	}
+	return s
+}

@@ -1,0 +1,227 @@
+package bundle
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"railtally/internal/report"
+	"railtally/internal/study"
+	"railtally/internal/studyfile"
+	"railtally/internal/table"
+	"railtally/internal/tally"
+)
+
+// Contents is what is packed.
+type Contents struct {
+	Study    *study.Study // sound
+	Photos   []Photo
+	Traces   []Trace
+	Program  string   // name and version of the program that packs
+	Withheld []string // what was left out of all the others
+}
+
+// Photo is a photograph of a board's side, or of a step, cleaned of everything
+// that is not picture.
+type Photo struct {
+	Board string `json:"board,omitempty"`
+	Side  string `json:"side,omitempty"`
+	Step  string `json:"step,omitempty"` // which step it is of, in words
+	Note  string `json:"note,omitempty"`
+	File  string `json:"file"` // set by Pack
+	Pins  []Pin  `json:"pins,omitempty"`
+
+	Type  string `json:"type"` // "image/jpeg", "image/png"
+	Bytes []byte `json:"-"`
+}
+
+// Pin marks a place on a photograph.
+type Pin struct {
+	Number int     `json:"number,omitempty"`
+	Role   string  `json:"role"`
+	Rail   string  `json:"rail,omitempty"`
+	Tap    string  `json:"tap,omitempty"`
+	Point  string  `json:"point,omitempty"`
+	X      float64 `json:"x"` // from the left, 0 to 1
+	Y      float64 `json:"y"` // from the top
+	Note   string  `json:"note,omitempty"`
+}
+
+// Trace is a logged time series, as Parquet.
+type Trace struct {
+	Name string `json:"name"`
+	File string `json:"file"` // set by Pack
+	// About is where it comes from: instrument, file, settings.
+	About map[string]string `json:"about,omitempty"`
+
+	// Open gives the Parquet file; it is read twice.
+	Open func() (io.Reader, error) `json:"-"`
+}
+
+// Pack writes a bundle. The same contents give the same bytes.
+func Pack(w io.Writer, c Contents) error {
+	t, err := tally.Run(c.Study, tally.Options{})
+	if err != nil {
+		return err
+	}
+	members, err := made(t, c.Program)
+	if err != nil {
+		return err
+	}
+	more, err := c.photos()
+	if err != nil {
+		return err
+	}
+	members = append(members, more...)
+	if more, err = c.traces(); err != nil {
+		return err
+	}
+	members = append(members, more...)
+	members = append(members, whole(aboutName, []byte(about(c))))
+	slices.SortFunc(members, func(a, b member) int { return strings.Compare(a.name, b.name) })
+	m := &Manifest{Format: Format, Program: c.Program, Study: c.Study.Question, Formats: formats(), Withheld: c.Withheld}
+	for _, x := range members {
+		e, err := x.entry()
+		if err != nil {
+			return err
+		}
+		m.Files = append(m.Files, e)
+	}
+	text, err := indented(m)
+	if err != nil {
+		return err
+	}
+	return writeArchive(w, append([]member{whole(manifestName, text)}, members...))
+}
+
+func formats() []string {
+	return []string{tally.DocumentFormat, FiguresFormat, table.Format}
+}
+
+// made makes the files that follow from the study alone. They are what Verify
+// makes again.
+func made(t *tally.Tally, program string) ([]member, error) {
+	var out []member
+	var failed error
+	file := func(name string, write func(io.Writer) error) {
+		var b bytes.Buffer
+		if err := write(&b); err != nil && failed == nil {
+			failed = fmt.Errorf("%s: %w", name, err)
+		}
+		out = append(out, whole(name, b.Bytes()))
+	}
+	file(studyName, func(w io.Writer) error { return studyfile.Write(w, t.Study) })
+	file(figuresName, func(w io.Writer) error { return writeJSON(w, FiguresOf(t)) })
+	file(tallyName, func(w io.Writer) error {
+		doc, err := t.Document(nil)
+		if err != nil {
+			return err
+		}
+		return writeJSON(w, doc)
+	})
+	for _, name := range table.Names() {
+		tb, err := table.Of(t, name)
+		if err != nil {
+			return nil, err
+		}
+		file(tablesFolder+name+".csv", func(w io.Writer) error { return tb.CSV(w, table.CSVOptions{}) })
+		if name == "readings" {
+			file(parquetName, func(w io.Writer) error { return tb.Parquet(w, nil) })
+		}
+	}
+	file(reportName, func(w io.Writer) error { return report.Page(w, t, report.Options{Program: program}) })
+	return out, failed
+}
+
+// photos names the photographs by what they show.
+func (c *Contents) photos() ([]member, error) {
+	if len(c.Photos) == 0 {
+		return nil, nil
+	}
+	var out []member
+	list := slices.Clone(c.Photos)
+	for i := range list {
+		p := &list[i]
+		ext, ok := map[string]string{"image/jpeg": ".jpg", "image/png": ".png"}[p.Type]
+		if !ok {
+			return nil, fmt.Errorf("photo %d is of the type %q: image/jpeg and image/png are accepted", i+1, p.Type)
+		}
+		p.File = photosFolder + fmt.Sprintf("%02d", i+1) + dashed(p.Board, p.Side, p.Step) + ext
+		out = append(out, whole(p.File, p.Bytes))
+	}
+	text, err := indented(map[string]any{"format": PhotosFormat, "photos": list})
+	return append(out, whole(photosName, text)), err
+}
+
+// PhotosFormat and TracesFormat name the JSON forms of the lists of photographs
+// and of traces.
+const (
+	PhotosFormat = "railtally photos 1"
+	TracesFormat = "railtally traces 1"
+)
+
+func (c *Contents) traces() ([]member, error) {
+	if len(c.Traces) == 0 {
+		return nil, nil
+	}
+	var out []member
+	list := slices.Clone(c.Traces)
+	for i := range list {
+		x := &list[i]
+		x.File = tracesFolder + fmt.Sprintf("%02d", i+1) + dashed(x.Name) + ".parquet"
+		out = append(out, member{x.File, x.Open})
+	}
+	text, err := indented(map[string]any{"format": TracesFormat, "traces": list})
+	return append(out, whole(tracesName, text)), err
+}
+
+// dashed joins what can be made a file name of, each behind a hyphen.
+func dashed(titles ...string) string {
+	out := ""
+	for _, t := range titles {
+		if n := fileName(t); n != "" {
+			out += "-" + n
+		}
+	}
+	return out
+}
+
+// about tells somebody who was handed a bundle what it is.
+func about(c Contents) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\nThis is a bundle of railtally: what was measured, what it was measured with, and what follows from it.\n\n", c.Study.Question)
+	b.WriteString("report.html    the page to read, whole in one file\n" +
+		"study.yaml     the study: instruments, boards, states and every reading\n" +
+		"tables/        the same as tables, and what was computed from it\n" +
+		"figures.json   every published figure as it is stated\n" +
+		"tally.json     all results for programs\n")
+	if len(c.Photos) > 0 {
+		b.WriteString("photos/        photographs; photos.json says of what\n")
+	}
+	if len(c.Traces) > 0 {
+		b.WriteString("traces/        logged series; traces.json says of what\n")
+	}
+	b.WriteString("manifest.json  size and SHA-256 of each file\n\n" +
+		"'railtally verify' with the name of the archive computes everything anew from the readings and\n" +
+		"says whether each published figure follows from them.\n")
+	if len(c.Withheld) > 0 {
+		fmt.Fprintf(&b, "\nLeft out before publishing: %s.\n", strings.Join(c.Withheld, ", "))
+	}
+	return b.String()
+}
+
+func writeJSON(w io.Writer, v any) error {
+	text, err := indented(v)
+	if err == nil {
+		_, err = w.Write(text)
+	}
+	return err
+}
+
+func indented(v any) ([]byte, error) {
+	text, err := json.MarshalIndent(v, "", "  ")
+	return append(text, '\n'), err
+}

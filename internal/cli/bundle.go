@@ -1,0 +1,205 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"railtally/internal/bundle"
+)
+
+// packFlags are what goes into a bundle.
+type packFlags struct{ to, notebook string }
+
+func newPack() *cobra.Command {
+	var f packFlags
+	c := &cobra.Command{
+		Use:   "pack STUDY",
+		Short: "one file that others can check: readings, page, every figure",
+		Long: `pack writes a study as a bundle, a zip archive that others can check: the
+study's text, its readings and results as tables, every published figure as it is
+stated, the page, and a manifest with the SHA-256 of each file. Of a study in the
+notebook its photographs go in too.
+
+The same study packed by the same program gives the same bytes. 'railtally verify'
+computes a bundle anew and says whether each figure follows from the readings.`,
+		Example: `  railtally pack otter.yaml -o otter.zip
+  railtally pack "bridge chip" -o otter.zip`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runPack(cmd.Context(), cmd.OutOrStdout(), args[0], f)
+		},
+	}
+	notebookFlag(c, &f.notebook)
+	c.Flags().StringVarP(&f.to, "output", "o", "", "the file to write")
+	return c
+}
+
+func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error {
+	if f.to == "" {
+		return usage{errors.New("pack: name the file to write with -o")}
+	}
+	from, err := source{name, f.notebook}.open(ctx)
+	if err != nil {
+		return err
+	}
+	c := bundle.Contents{Study: from.Study, Program: program()}
+	if err := writeFile(f.to, func(w io.Writer) error { return bundle.Pack(w, c) }); err != nil {
+		return err
+	}
+	b, file, err := bundle.OpenFile(f.to)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	fmt.Fprintf(out, "packed: %s, %d files\n", f.to, len(b.Names()))
+	fmt.Fprintf(out, "  Whoever has it can check it with 'railtally verify %s'.\n", filepath.Base(f.to))
+	return nil
+}
+
+func newUnpack() *cobra.Command {
+	return &cobra.Command{
+		Use:   "unpack FILE [FOLDER]",
+		Short: "write the files of a bundle to a folder",
+		Long: `unpack writes the files of a bundle to a folder, named like the bundle unless
+another is named. The folder must not exist yet, or be empty. An archive that
+could write elsewhere, or that is made to fill the disk, is refused.`,
+		Example: `  railtally unpack otter.zip
+  railtally unpack otter.zip /tmp/otter`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
+			if len(args) == 2 {
+				dir = args[1]
+			}
+			b, file, err := bundle.OpenFile(args[0])
+			if err != nil {
+				return err
+			}
+			defer file.Close()
+			if err := b.Unpack(dir); err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "unpacked: %d files to %s\n", len(b.Names()), dir)
+			return nil
+		},
+	}
+}
+
+func newVerify() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "verify FILE",
+		Short: "compute a bundle anew: does every published figure follow?",
+		Long: `verify looks into a bundle that somebody published and trusts nothing in it. It
+compares every file with the manifest, computes everything anew from the
+readings, and compares every published figure to the last digit, the tables and
+the page. It names a changed file, a changed reading with the figures it goes
+into, and a changed figure. It needs nothing but this program.
+
+What it cannot tell is whether the readings were taken as they are written.
+
+The exit code is 3 when something does not follow.`,
+		Example: `  railtally verify otter.zip
+  railtally verify otter.zip --json | jq '.problems[]'`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runVerify(cmd.OutOrStdout(), args[0], asJSON)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+func runVerify(out io.Writer, path string, asJSON bool) error {
+	b, file, err := bundle.OpenFile(path)
+	var refused *bundle.RefusedError
+	if errors.As(err, &refused) {
+		return unmet{err}
+	}
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	v, err := b.Verify(program())
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		if err := writeJSON(out, v); err != nil {
+			return err
+		}
+	} else {
+		printVerification(out, v)
+	}
+	if !v.Holds {
+		return unmet{fmt.Errorf("%s does not verify", path)}
+	}
+	return nil
+}
+
+func printVerification(w io.Writer, v *bundle.Verification) {
+	fmt.Fprint(w, wrap("", v.Study, textWidth))
+	fmt.Fprint(w, wrap("  ", fmt.Sprintf("packed by %s", v.PackedBy), textWidth))
+	if len(v.Withheld) > 0 {
+		fmt.Fprint(w, wrap("  ", "left out before publishing: "+strings.Join(v.Withheld, ", "), textWidth))
+	}
+	if v.Holds {
+		heading(w, "It verifies")
+	} else {
+		heading(w, "It does not verify")
+	}
+	page := "the page says what the program would say"
+	if v.PageCompared == "figures" {
+		page = "every figure with a tolerance on the page is among those that follow"
+	}
+	wrong := map[bundle.Kind]int{}
+	for _, p := range v.Problems {
+		wrong[p.Kind]++
+	}
+	line := func(what, holds string, kinds ...bundle.Kind) {
+		n := 0
+		for _, k := range kinds {
+			n += wrong[k]
+		}
+		if n > 0 {
+			holds = plural(n, "problem", "problems") + ", see below"
+		}
+		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", what), holds, textWidth))
+	}
+	line("files", fmt.Sprintf("%d are as the manifest says", v.Files), bundle.FileChanged, bundle.FileMissing, bundle.FileAdded)
+	if wrong[bundle.Unreadable] == 0 {
+		line("readings", fmt.Sprintf("%d stand alike in the study and in the table of readings", v.Readings), bundle.ReadingChanged)
+		line("figures", fmt.Sprintf("%d follow from the readings, to the last digit", v.Figures), bundle.FigureChanged)
+		line("tables", fmt.Sprintf("%d follow", v.Tables), bundle.TableChanged)
+		line("page", page, bundle.PageChanged)
+	}
+	kind := bundle.Kind("")
+	shown := 0
+	for _, p := range v.Problems {
+		if p.Kind != kind {
+			kind, shown = p.Kind, 0
+			heading(w, "%s", capitalised(string(kind)))
+		}
+		if shown++; shown > problemsShown {
+			continue
+		}
+		fmt.Fprint(w, wrap("  ", p.Text, textWidth))
+		if shown == problemsShown && wrong[kind] > shown {
+			fmt.Fprintf(w, "  … and %d more; --json lists them all\n", wrong[kind]-shown)
+		}
+	}
+	for _, n := range v.Notes {
+		fmt.Fprint(w, wrap("  note  ", n, textWidth))
+	}
+}
+
+// problemsShown is how many problems of a kind are printed.
+const problemsShown = 12
+
+func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
