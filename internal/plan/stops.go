@@ -1,10 +1,12 @@
 package plan
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"time"
 
+	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
 
@@ -20,9 +22,13 @@ type Stop struct {
 	Rails []string
 	Both  []string // those of Rails that are read with the wire threaded both ways
 	Zeros []study.Zero
-	Again bool          // the first rail once more: a trial
-	Wait  time.Duration // until the state is steady; 0 where it was set before
-	Takes time.Duration
+	Again bool // the first rail once more: a trial
+	// Repeats is how many readings are written down where the display does not
+	// stand still.
+	Repeats  int
+	Cautions []Caution
+	Wait     time.Duration // until the state is steady; 0 where it was set before
+	Takes    time.Duration
 }
 
 // Planned tells whether somebody chose how the work is to be done, so that the
@@ -49,7 +55,7 @@ func Stops(s *study.Study, board, sitting string) (out []Stop) {
 			continue
 		}
 		t.Text, before = before+t.Text, ""
-		stop := Stop{State: x.State, Text: t.Text, Rails: t.Rails, Again: x.Again, Takes: x.Takes}
+		stop := Stop{State: x.State, Text: t.Text, Rails: t.Rails, Again: x.Again, Takes: x.Takes, Repeats: sc.Repeats, Cautions: t.Cautions}
 		if x.Fresh {
 			stop.Wait = sc.Times.Settle
 		}
@@ -80,6 +86,25 @@ func beforeOpening(s *study.Study, b *study.Board, sc Scheme) (out []Stop) {
 	for _, st := range m.baseline(&Board{Board: b}) {
 		x := visit{State: st, Fresh: true, Rails: b.Inputs}
 		out = append(out, Stop{State: st, Text: x.task().Text, Rails: names, Wait: sc.Times.Settle, Takes: sc.Times.State + sc.Times.Settle + sc.Times.Reading})
+	}
+	return out
+}
+
+// Todo says what is to be done at a halt before anything is read: where the clamps
+// go, what is set, how long to wait, how to write down what will not stand still.
+func (x Stop) Todo() string {
+	out := x.Text
+	if x.Wait > 0 {
+		out += fmt.Sprintf(" Steady after about %s.", Minutes(x.Wait))
+	}
+	if x.State != "" && x.Repeats > 1 {
+		out += fmt.Sprintf(" Where the display does not stand still, write down %d readings.", x.Repeats)
+	}
+	if len(x.Both) > 0 {
+		out += fmt.Sprintf(" Turn the wire of %s round in the jaw and read it that way too.", quantity.Join(x.Both))
+	}
+	for _, c := range x.Cautions {
+		out += " " + c.Short()
 	}
 	return out
 }

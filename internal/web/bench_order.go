@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"railtally/internal/notebook"
+	"railtally/internal/plan"
 	"railtally/internal/study"
 )
 
@@ -23,6 +24,8 @@ type visit struct {
 	Nth   int // how often the state was visited, or zeros were taken, with this one
 	At    time.Time
 	Slots []*wanted
+
+	plan *plan.Stop // what the plan says of it; nil: nothing
 }
 
 // wanted is one thing to be read at a visit.
@@ -94,6 +97,8 @@ type order struct {
 	entries map[int64][]*notebook.Entry
 	// keys of the steps that were begun, by first row
 	keys map[int64]string
+
+	stops []*stop // of the plan, in order; nil: nobody chose an order of work
 }
 
 // newOrder lists the visits of a sitting: those that were begun, in the order
@@ -123,6 +128,7 @@ func newOrder(rec *notebook.Record, id int64, also string) (*order, error) {
 			o.entries[e.Step] = append(o.entries[e.Step], e)
 		}
 	}
+	o.stops = stopsOf(rec.Study, o.board.Name, o.sitting.Name)
 	count := map[string]int{}
 	since := 0 // states since the last zero
 	for _, st := range o.sitting.Steps {
@@ -140,12 +146,23 @@ func newOrder(rec *notebook.Record, id int64, also string) (*order, error) {
 		o.coming(state, n)
 		since = 0
 	}
+	if o.stops != nil {
+		o.planned()
+	} else {
+		o.unplanned(count, since)
+	}
+	return o, nil
+}
+
+// unplanned adds what is still to be done where nobody chose an order of work: the
+// states as listed that were not read yet, with zeros between them.
+func (o *order) unplanned(count map[string]int, since int) {
 	zeros := len(o.zeroSlots(&visit{})) > 0
 	if zeros && count[""] == 0 && len(o.visits) == 0 {
 		count[""]++
 		o.coming("", 1)
 	}
-	for _, st := range rec.Study.States {
+	for _, st := range o.record.Study.States {
 		if count[st.Name] > 0 {
 			continue
 		}
@@ -161,7 +178,6 @@ func newOrder(rec *notebook.Record, id int64, also string) (*order, error) {
 		count[""]++
 		o.coming("", count[""])
 	}
-	return o, nil
 }
 
 // visitKey names the n-th visit of a state in a sitting, or the n-th zeros.
@@ -189,12 +205,12 @@ func parseVisitKey(key string, sitting int64) (state string, n int, ok bool) {
 
 // coming adds a visit that was not begun.
 func (o *order) coming(state string, n int) {
-	o.add(&visit{Key: visitKey(o.id, state, n), State: state, Nth: n})
+	o.add(&visit{Key: visitKey(o.id, state, n), State: state, Nth: n, plan: o.heeding(state)})
 }
 
 // begun adds a visit from the record.
 func (o *order) begun(st *study.Step, n int) {
-	v := &visit{Step: o.record.StepOf[st], State: st.State, Nth: n, At: st.At}
+	v := &visit{Step: o.record.StepOf[st], State: st.State, Nth: n, At: st.At, plan: o.heeding(st.State)}
 	v.Key = "n" + strconv.FormatInt(v.Step, 10)
 	if key := o.keys[v.Step]; strings.HasPrefix(key, "step-") {
 		v.Key = key
@@ -215,6 +231,7 @@ func (o *order) add(v *visit) {
 	} else {
 		v.Slots = o.stateSlots(v)
 	}
+	v.heed()
 	if v.Step != 0 {
 		o.fill(v)
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"railtally/internal/notebook"
+	"railtally/internal/plan"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -96,6 +97,13 @@ func (b *bench) proposed(rec *notebook.Record) url.Values {
 			v.Set("thermometer", in.Name)
 		}
 	}
+	if u := s.Usual; u != nil {
+		for k, x := range map[string]string{"voltagemeter": u.VoltageMeter, "currentmeter": u.CurrentMeter, "thermometer": u.Thermometer, "by": u.By} {
+			if x != "" {
+				v.Set(k, x)
+			}
+		}
+	}
 	if n := len(s.Sittings); n > 0 {
 		last := s.Sittings[n-1]
 		v.Set("board", last.Board)
@@ -132,7 +140,7 @@ func sittingFields(f *form, s *study.Study) []field {
 		f.fill(field{Name: "voltagemeter", Label: "Meter for voltages", Kind: "select", Options: meters}),
 		f.fill(field{Name: "currentmeter", Label: "Meter for clamps and shunts", Kind: "select", Options: slices.Clone(meters)}),
 		f.fill(field{Name: "thermometer", Label: "Thermometer", Kind: "select", Options: thermometers}),
-		f.fill(field{Name: "name", Label: "Name", Hint: "Made from board and day when left empty."}),
+		f.fill(field{Name: "name", Label: "Name", Hint: "Made from board and day when left empty. “" + plan.BeforeOpening + "”: only the inputs are read, to compare with later."}),
 		f.fill(field{Name: "note", Label: "Note", Kind: "area", Rows: 2, Wide: true, Hint: "How the loops lie, what was remounted, anything that differs from last time."}),
 	}
 }

@@ -23,6 +23,7 @@ type deskView struct {
 	VisitTitle string     `json:"visitTitle"`
 	State      string     `json:"state"`
 	Settings   string     `json:"settings"` // levels of the state: "drives 1 · load copy"
+	Todo       string     `json:"todo"`     // by the plan, before anything is read here
 	Kind       string     `json:"kind"`
 	Title      string     `json:"title"`
 	What       string     `json:"what"`
@@ -56,7 +57,7 @@ type deskView struct {
 func (o *order) desk(s *wanted, pins *pinned) *deskView {
 	v := s.visit
 	d := &deskView{
-		ID: s.ID(), Visit: v.Key, VisitTitle: v.Title, State: v.State, Settings: o.settings(v.State),
+		ID: s.ID(), Visit: v.Key, VisitTitle: v.Title, State: v.State, Settings: o.settings(v.State), Todo: v.todo(),
 		Kind: string(s.Kind), Title: s.title(), What: s.what(), How: o.how(s),
 		Rail: s.Rail, Tap: s.Tap, Instrument: s.Instrument, Range: s.Range, Name: s.Name, Back: s.Back,
 		Unit: o.unit(s).Symbol(), Bare: o.bare(s), Aside: s.Aside, Ranges: []string{},

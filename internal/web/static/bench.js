@@ -185,7 +185,7 @@
     form.elements.based.value = v.entry || "";
     form.elements.why.value = "";
     form.elements.feedside.checked = v.feedSide;
-    for (const name of ["visitTitle", "settings", "title", "what", "how", "bare"]) set(name, v[name]);
+    for (const name of ["visitTitle", "settings", "todo", "title", "what", "how", "bare"]) set(name, v[name]);
     set("prompt", v.kind === "note" ? "Note" : "Reading");
     set("meterText", [v.meter, v.expect].filter(Boolean).join(", "));
     why.hidden = !v.entry;
