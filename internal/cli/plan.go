@@ -10,6 +10,7 @@ import (
 	"railtally/internal/plan"
 	"railtally/internal/study"
 	"railtally/internal/tally"
+	"railtally/internal/web"
 )
 
 // planFlags are what changes how work is planned and shown.
@@ -122,7 +123,13 @@ func runPlan(ctx context.Context, out, errOut io.Writer, name string, f planFlag
 		return err
 	}
 	if f.sheet != "" {
-		if err := writeFile(f.sheet, func(w io.Writer) error { return plan.Sheet(w, p, program()) }); err != nil {
+		photos, err := photosOf(ctx, from, f.notebook)
+		if err != nil {
+			return err
+		}
+		if err := writeFile(f.sheet, func(w io.Writer) error {
+			return plan.Sheet(w, p, plan.SheetOptions{Program: program(), Photos: photos})
+		}); err != nil {
 			return err
 		}
 	}
@@ -139,6 +146,25 @@ func runPlan(ctx context.Context, out, errOut io.Writer, name string, f planFlag
 		}
 	}
 	return planUnmet(p, proofs)
+}
+
+// photosOf are the photographs of a study of the notebook, with their pins; a text
+// file has none.
+func photosOf(ctx context.Context, of *found, path string) ([]plan.Photo, error) {
+	if of.Kept == 0 {
+		return nil, nil
+	}
+	path, err := notebookPath(path)
+	if err != nil {
+		return nil, err
+	}
+	nb, err := openNotebook(ctx, path, true)
+	if err != nil {
+		return nil, err
+	}
+	defer nb.Close()
+	photos, err := web.SheetPhotos(ctx, nb, of.Kept)
+	return photos, hinted(err)
 }
 
 // alreadyRead tallies what the study and a study like it hold of readings, and

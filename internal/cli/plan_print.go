@@ -21,7 +21,7 @@ func printPlan(w io.Writer, p *plan.Plan, all bool) {
 	if len(p.Questions) > 0 {
 		heading(w, "To be found out first")
 		for _, q := range p.Questions {
-			fmt.Fprint(w, wrap("  ", q, textWidth))
+			fmt.Fprint(w, wrap("  ", q.String(), textWidth))
 		}
 	}
 	printAims(w, p)
@@ -47,23 +47,14 @@ func printAims(w io.Writer, p *plan.Plan) {
 	tb := newTable("of", ">expected", ">aim", "", "limited by")
 	for _, c := range p.Counsels {
 		if !c.Possible() {
-			tb.add(c.Target.Name(), "", "", "not predicted", "")
+			tb.add(c.Target.Name(), "", "", c.Verdict(), "")
 			continue
-		}
-		verdict := "reached"
-		switch {
-		case c.Limit == 0:
-			verdict = ""
-		case !c.Reached() && c.Reachable:
-			verdict = "missed, can be reached"
-		case !c.Reached():
-			verdict = "missed"
 		}
 		limits := ""
 		if len(c.Causes) > 0 {
 			limits = fmt.Sprintf("%s %.0f %%", c.Causes[0].Name, 100*c.Causes[0].Fraction)
 		}
-		tb.add(c.Target.Name(), figure(c.Figure, quantity.Watt), c.Target.LimitText(c.Figure.Estimate), verdict, limits)
+		tb.add(c.Target.Name(), figure(c.Figure, quantity.Watt), c.Target.LimitText(c.Figure.Estimate), c.Verdict(), limits)
 	}
 	tb.print(w)
 }

@@ -37,6 +37,8 @@ type Counsel struct {
 	// each with the half-width before and after it; the last After is what all of
 	// them reach. Empty where nothing is needed or nothing helps.
 	Together []Advice
+	// Searched tells whether it was looked for what would help.
+	Searched bool
 	// Reachable tells whether the aim can be reached with what is on the shelf.
 	Reachable bool
 	// Beyond is what else could reach it, where nothing on the shelf does.
@@ -54,7 +56,7 @@ const leastShare = 0.01
 // advise searches what helps a target, every candidate by itself and then
 // together, best gain per effort first. tick is called after each tally.
 func (m *maker) advise(ctx context.Context, v variant, p Prediction, tick func()) (Counsel, error) {
-	c := Counsel{Prediction: p, Reachable: p.Reached()}
+	c := Counsel{Prediction: p, Searched: true, Reachable: p.Reached()}
 	if !p.Possible() || c.Reachable || p.Limit == 0 && p.Figure.Expanded == 0 {
 		return c, nil
 	}

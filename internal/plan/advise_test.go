@@ -103,7 +103,7 @@ func TestSheet(t *testing.T) {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	if err := Sheet(&b, p, "railtally test"); err != nil {
+	if err := Sheet(&b, p, SheetOptions{Program: "railtally test"}); err != nil {
 		t.Fatal(err)
 	}
 	page := b.String()

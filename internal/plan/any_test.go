@@ -32,7 +32,7 @@ func TestAnyStudyIsPlanned(t *testing.T) {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
-		if err := Sheet(&b, p, ""); err != nil {
+		if err := Sheet(&b, p, SheetOptions{}); err != nil {
 			t.Fatal(err)
 		}
 		for _, c := range p.Counsels {

@@ -167,7 +167,10 @@ func known(x float64, positive bool) *float64 {
 // Document builds the JSON form. proofs may be nil.
 func (p *Plan) Document(proofs []Proof) *Document {
 	d := &Document{Format: DocumentFormat, Study: p.Study.Question, Level: p.Study.Level, Seed: p.Seed, Meter: p.Meter, Reached: p.Reached(),
-		Questions: append([]string{}, p.Questions...), Targets: []DocTarget{}, Boards: []DocBoard{}, Work: []DocTask{}}
+		Questions: []string{}, Targets: []DocTarget{}, Boards: []DocBoard{}, Work: []DocTask{}}
+	for _, q := range p.Questions {
+		d.Questions = append(d.Questions, q.String())
+	}
 	for _, c := range p.Counsels {
 		d.Targets = append(d.Targets, docTarget(c))
 	}

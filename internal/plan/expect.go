@@ -29,11 +29,8 @@ type expectations struct {
 func (x expectations) of(b *study.Board, r *study.Rail, state string) Expectation {
 	e := Expectation{Volts: r.Nominal.Value()}
 	for _, t := range x.known {
-		s := t.State(study.StateOn{Board: b.Name, State: state})
-		if s == nil {
-			continue
-		}
-		if k := s.Rail(r.Name); k != nil {
+		s, k := likeRail(t, b.Name, r.Name, state)
+		if k != nil {
 			e.Amps, e.Highest, e.Known, e.Read = k.Drawn.Estimate, k.Drawn.Hi(), true, true
 			if !k.Stands {
 				e.Volts = k.Voltage.Estimate
@@ -56,6 +53,61 @@ func (x expectations) of(b *study.Board, r *study.Rail, state string) Expectatio
 	// Also of a rail that is to be opened after all.
 	if was := x.study.Board(b.Name).Rail(r.Name); !e.Known && was != nil && was.Bound != nil {
 		e.Amps, e.Highest, e.Known = was.Bound.Value(), upper(*was.Bound), true
+	}
+	return e
+}
+
+// likeRail finds what a tally holds of a rail in a state: on the board of that name,
+// or, where the tally is of other boards, on the first that has such a rail.
+func likeRail(t *tally.Tally, board, rail, state string) (*tally.State, *tally.Rail) {
+	names := []string{board}
+	if t.Study.Board(board) == nil {
+		names = nil
+		for _, b := range t.Boards {
+			names = append(names, b.Name)
+		}
+	}
+	for _, name := range names {
+		if s := t.State(study.StateOn{Board: name, State: state}); s != nil {
+			if k := s.Rail(rail); k != nil {
+				return s, k
+			}
+		}
+	}
+	return nil, nil
+}
+
+// ExpectLike writes down in a study what the rails of another one carried, for
+// every rail and state of the same names (of a board of another name too, where the
+// other study does not know this one), and returns how many lines that are.
+func ExpectLike(s *study.Study, t *tally.Tally) (n int) {
+	for _, b := range s.Boards {
+		for _, r := range slices.Concat(b.Rails, b.Inputs) {
+			for _, st := range s.States {
+				found, k := likeRail(t, b.Name, r.Name, st.Name)
+				if k == nil || len(r.Taps) == 0 || !(k.Drawn.Estimate > 0) {
+					continue
+				}
+				line := &study.Expected{Board: b.Name, Rail: r.Name, State: st.Name, Current: roundedEntry(k.Drawn.Estimate, quantity.Ampere, 4)}
+				if sd := scatterRead(found, r); sd > 0 {
+					line.Scatter = new(roundedEntry(sd, quantity.Ampere, 2))
+				}
+				s.Expected = slices.DeleteFunc(s.Expected, func(e *study.Expected) bool {
+					return e.Board == b.Name && e.Rail == r.Name && e.State == st.Name
+				})
+				s.Expected = append(s.Expected, line)
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// roundedEntry is a value as a person would write it, to some digits.
+func roundedEntry(x float64, u quantity.Unit, digits int) quantity.Entry {
+	e, err := quantity.Parse(quantity.Format(x, u, digits), u, "")
+	if err != nil {
+		return quantity.Entry{Values: []float64{x}, Unit: u}
 	}
 	return e
 }

@@ -234,7 +234,7 @@ func (o *Opening) feedback(r *study.Rail) {
 		o.remark("feedback", Note, fmt.Sprintf("The regulator senses before the loop: the chip's voltage falls by the drop. By that %s.", o.powerMoves(k.Load)), where)
 	default:
 		o.remark("feedback", Ask, fmt.Sprintf("Where does the regulator sense its voltage? Behind the loop it makes up for the drop; before it the chip's voltage falls, and %s.", o.powerMoves(k.Load)),
-			"Follow the feedback trace, and say opening: {feedback: before the loop} or behind it. "+where)
+			"Follow the feedback trace and record where it ends (feedback: before or behind the loop). "+where)
 	}
 	if d := o.Drop; d > 0 {
 		if cu := o.Added * (insertion.CopperFactor(20+nanZero(o.Rise)) - 1); o.Henries > 0 && cu*o.Current > 0.001*math.Abs(r.Nominal.Value()) {

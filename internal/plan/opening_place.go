@@ -48,7 +48,7 @@ func (o *Opening) inductor(r *study.Rail, k study.Opening) {
 	switch r.Converter {
 	case study.Buck:
 	case "":
-		o.remark("converter", Ask, "Only a buck's inductor carries the output current.", "Make sure what kind of converter it is, and say converter: buck.")
+		o.remark("converter", Ask, "Only a buck's inductor carries the output current.", "Make sure what kind of converter it is, and record it.")
 	default:
 		o.remark("converter", Wrong, fmt.Sprintf("The inductor of a %s converter does not carry the output current.", r.Converter), "Open the rail behind the output capacitor instead.")
 	}
@@ -56,11 +56,11 @@ func (o *Opening) inductor(r *study.Rail, k study.Opening) {
 	case study.SwitchSide:
 		o.remark("side", Wrong, "At the switch side the wire swings by the whole input voltage within nanoseconds: it radiates, couples into the clamp and may upset the gate driver.", "Lift the leg at the output capacitor's side.")
 	case "":
-		o.remark("side", Ask, "Which leg of the inductor is lifted?", "Lift the one at the output capacitor; say opening: {side: capacitor side}.")
+		o.remark("side", Ask, "Which leg of the inductor is lifted?", "Lift the one at the output capacitor, and record it (side: capacitor side).")
 	}
 	switch {
 	case k.Phases == 0:
-		o.remark("phases", Ask, "How many phases has the regulator?", "Each phase needs a loop of its own; say opening: {phases: 1}.")
+		o.remark("phases", Ask, "How many phases has the regulator?", "Each phase needs a loop of its own; record how many there are (phases).")
 	case k.Phases > len(r.Taps):
 		o.remark("phases", Wrong, fmt.Sprintf("The regulator has %d phases, and %s: one phase times their number is a guess, they share to 5 or 10 %% at best (from memory).", k.Phases, count(len(r.Taps), "tap is", "taps are")), "Open every phase, or open the rail behind the common output capacitors.")
 	case k.Phases < len(r.Taps):
@@ -77,7 +77,7 @@ func (o *Opening) inductor(r *study.Rail, k study.Opening) {
 		o.remark("winding-sensing", Wrong, text, "Put the loop outside the taps.")
 	case "":
 		o.remark("winding-sensing", Ask, "Does the regulator sense its current over the inductor's winding (a resistor and a capacitor across the inductor)?",
-			"If so the loop must lie outside their taps; say opening: {winding sensing: none, loop inside its taps or loop outside its taps}.")
+			"If so the loop must lie outside their taps; record where it lies (winding sensing).")
 	}
 	if o.Henries > 0 {
 		if k.Inductor != nil {
@@ -106,7 +106,7 @@ func (o *Opening) loadSide(r *study.Rail, k study.Opening) {
 	const cure = "Put bulk capacitance with some series resistance at the chip's side of the loop; press the legs of the loop together but where the clamp sits; try the board under load with the clamp on before measuring."
 	if k.Step == nil {
 		o.remark("kick", Ask, fmt.Sprintf("The loop and clamp put about %s between capacitors and chip: a load step of 1 A/µs makes %s there.%s How fast does the load step?",
-			about, volts(insertion.Kick(o.Henries, 1e6)), ring), "Say opening: {step: 2 A, step time: 1 µs}. "+cure)
+			about, volts(insertion.Kick(o.Henries, 1e6)), ring), "Record the largest step of the load and its time (step, step time). "+cure)
 		return
 	}
 	rate := k.Step.Value() / k.StepTime.Value()

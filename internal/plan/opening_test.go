@@ -110,7 +110,7 @@ states: {busy: {}}
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Questions) != 1 || !strings.Contains(p.Questions[0], "What will Heron core carry") {
+	if len(p.Questions) != 1 || !strings.Contains(p.Questions[0].String(), "What will Heron core carry") {
 		t.Errorf("questions: %q", p.Questions)
 	}
 	if c := p.Counsels[0]; c.Possible() || c.Reached() || !strings.Contains(c.Sentence(), "cannot be predicted") {

@@ -26,6 +26,9 @@ type Options struct {
 	// Known are tallies of earlier readings, most trusted first: what a rail
 	// carried there is expected here where the study says nothing else.
 	Known []*tally.Tally
+	// Compare tells for which rails everything on the shelf is compared, which takes
+	// the longest; nil: for all.
+	Compare func(board, rail string) bool
 	// NoAdvice leaves out the search for what would help.
 	NoAdvice bool
 	// Progress is told after each tally how many of those that are expected were
@@ -43,8 +46,25 @@ type Plan struct {
 	Boards   []*Board
 	Counsels []Counsel // one for each target
 	// Questions are what must be known and is not said.
-	Questions []string
+	Questions []Question
 	Work      []Task
+
+	made made
+}
+
+// Question is something that must be known and is not said.
+type Question struct {
+	Text  string // without its full stop
+	Write string // how a study's text file says it
+}
+
+// String is the question for whoever writes the file.
+func (q Question) String() string { return q.Text + ": " + q.Write + "." }
+
+// made is what a plan was made with.
+type made struct {
+	m *maker
+	v variant
 }
 
 // Board is what the plan says about one board.
@@ -71,7 +91,9 @@ type maker struct {
 	scheme Scheme
 	expect expectations
 	bench  bench
-	order  map[string][]*study.State
+	// compare is Options.Compare.
+	compare func(board, rail string) bool
+	order   map[string][]*study.State
 }
 
 // Make plans a study that study.Check found sound.
@@ -84,9 +106,9 @@ func Make(ctx context.Context, s *study.Study, opt Options) (*Plan, error) {
 		sc = *opt.Scheme
 	}
 	ts := targets(s)
-	m := &maker{scheme: sc, expect: expectations{s, opt.Known}, order: orders(s, ts, sc, opt.Seed, opt.Anew), bench: benchOf(s, opt.Day)}
+	m := &maker{scheme: sc, expect: expectations{s, opt.Known}, order: orders(s, ts, sc, opt.Seed, opt.Anew), bench: benchOf(s, opt.Day), compare: opt.Compare}
 	v := variant{study: s, scheme: sc, meter: meterOf(s)}
-	p := &Plan{Study: s, Scheme: sc, Seed: opt.Seed, Meter: v.meter}
+	p := &Plan{Study: s, Scheme: sc, Seed: opt.Seed, Meter: v.meter, made: made{m, v}}
 	if v.meter == "" {
 		return nil, fmt.Errorf("no meter on the shelf shows a voltage: clamps and shunts cannot be read (accepted: instruments: {desk meter: {kind: meter, digit: 1 mV, to: 5 V}})")
 	}

@@ -23,6 +23,8 @@ func (c Counsel) Sentence() string {
 	switch {
 	case c.Reached():
 		return head + ": the plan reaches it."
+	case !c.Searched:
+		return fmt.Sprintf("%s: too wide, limited by %s.", head, c.limits())
 	case c.Reachable:
 		var what []string
 		for _, a := range c.Together {
@@ -35,6 +37,21 @@ func (c Counsel) Sentence() string {
 		tail = fmt.Sprintf("with everything that helps the shelf reaches ±%s.", watts(c.reach()))
 	}
 	return fmt.Sprintf("%s: too wide, limited by %s; %s %s", head, c.limits(), tail, c.beyondText())
+}
+
+// Verdict says in a word or two whether the aim is reached.
+func (c Counsel) Verdict() string {
+	switch {
+	case !c.Possible():
+		return "not predicted"
+	case c.Limit == 0:
+		return ""
+	case c.Reached():
+		return "reached"
+	case c.Reachable:
+		return "missed, can be reached"
+	}
+	return "missed"
 }
 
 // reach is the half-width with all changes that help together.

@@ -213,6 +213,10 @@ func (m *maker) boards(ctx context.Context, p *Plan, v variant) error {
 			for _, t := range r.Taps {
 				x.Openings = append(x.Openings, m.open(p.Study, b, r, t, x.Highest/float64(len(r.Taps))))
 			}
+			if m.compare != nil && !m.compare(b.Name, r.Name) {
+				out.Rails = append(out.Rails, x)
+				continue
+			}
 			var err error
 			if x.Sensors, err = m.sensors(ctx, v, b, r); err != nil {
 				return fmt.Errorf("%s %s: %w", b.Name, r.Name, err)
@@ -230,11 +234,11 @@ func (m *maker) boards(ctx context.Context, p *Plan, v variant) error {
 }
 
 // questions gathers what must be known and is not said.
-func (m *maker) questions(p *Plan) (out []string) {
+func (m *maker) questions(p *Plan) (out []Question) {
 	for _, b := range p.Boards {
 		for _, r := range b.Rails {
 			if len(r.Taps) > 0 && !r.Known {
-				out = append(out, fmt.Sprintf("What will %s %s carry? A guess or a range will do: expected: {%s: {%s: 10..50 mA}}.", b.Name, r.Name, b.Name, r.Name))
+				out = append(out, Question{fmt.Sprintf("What will %s %s carry? A guess or a range will do", b.Name, r.Name), fmt.Sprintf("expected: {%s: {%s: 10..50 mA}}", b.Name, r.Name)})
 			}
 		}
 	}

@@ -23,10 +23,16 @@ var (
 	sheetCSS string
 )
 
+// SheetOptions are what a bench sheet shows besides its plan.
+type SheetOptions struct {
+	Program string  // name and version, for the colophon
+	Photos  []Photo // of the boards, with pins
+}
+
 // Sheet writes the page that is printed and taken to the bench: parts, rails, the
 // order of work with its cautions and empty fields to write in. It is whole in
 // one file. Nothing is written when it cannot be completed.
-func Sheet(w io.Writer, p *Plan, program string) error {
+func Sheet(w io.Writer, p *Plan, o SheetOptions) error {
 	set, err := template.New("sheet").Funcs(template.FuncMap{
 		"css":     func() template.CSS { return template.CSS(look.FontCSS() + look.CSS() + sheetCSS) },
 		"minutes": Minutes,
@@ -36,7 +42,7 @@ func Sheet(w io.Writer, p *Plan, program string) error {
 		return fmt.Errorf("sheet: %w", err)
 	}
 	var page bytes.Buffer
-	if err := set.Execute(&page, sheetOf(p, program)); err != nil {
+	if err := set.Execute(&page, sheetOf(p, o)); err != nil {
 		return fmt.Errorf("sheet: %w", err)
 	}
 	_, err = w.Write(page.Bytes())
@@ -63,13 +69,14 @@ type sheetView struct {
 type sheetPart struct{ What, For string }
 
 type sheetRail struct {
-	Board, Name, Nominal, Feed, Current, Sensor, Loop, Drop string
+	Board, Name, Nominal, Feed, Current, Sensor, Loop, Drop, Pins string
 }
 
 // sheetBoard is what is to be looked at before a board is opened.
 type sheetBoard struct {
 	Name    string
 	Remarks []BoardRemark
+	Photos  []sheetPhoto
 }
 
 type sheetPhase struct {
@@ -85,21 +92,25 @@ type sheetTask struct {
 	Proof    bool
 }
 
-func sheetOf(p *Plan, program string) sheetView {
+func sheetOf(p *Plan, o SheetOptions) sheetView {
 	all, sittings := p.Takes()
-	v := sheetView{Question: p.Study.Question, Program: program, Seed: p.Seed, All: Minutes(all), Sittings: Minutes(sittings), Questions: p.Questions,
+	v := sheetView{Question: p.Study.Question, Program: o.Program, Seed: p.Seed, All: Minutes(all), Sittings: Minutes(sittings),
 		Level: tally.Percent(p.Study.Level), Stop: CautionMains.Text()}
+	for _, q := range p.Questions {
+		v.Questions = append(v.Questions, q.Text+".")
+	}
 	for _, c := range p.Counsels {
 		v.Answers = append(v.Answers, c.Sentence())
 	}
 	for _, b := range p.Boards {
 		for _, r := range b.Rails {
 			x := sheetRailOf(b, r)
+			x.Pins = pinsOf(b.Name, r.Name, o.Photos)
 			v.Rails = append(v.Rails, x)
 			v.Parts = append(v.Parts, partsOf(b, r)...)
 		}
 		remarks := b.Remarks(false)
-		v.Boards = append(v.Boards, sheetBoard{b.Name, remarks})
+		v.Boards = append(v.Boards, sheetBoard{b.Name, remarks, photosOf(b.Name, o.Photos)})
 		for _, k := range remarks {
 			if k.Grade == Wrong {
 				v.Wrong = append(v.Wrong, fmt.Sprintf("%s %s: %s %s", b.Name, k.About(), k.Text, k.Do))

@@ -109,6 +109,14 @@ func (x Stop) Todo() string {
 	return out
 }
 
+// OrderOf is the order in which a board's states are gone through.
+func OrderOf(s *study.Study, board string) (out []string) {
+	for _, st := range orders(s, targets(s), SchemeOf(s), SeedOf(s), false)[board] {
+		out = append(out, st.Name)
+	}
+	return out
+}
+
 // OrderAnew orders a board's states by a seed, those that are pinned staying in
 // their places.
 func OrderAnew(s *study.Study, board string, seed uint64) []*study.Turn {

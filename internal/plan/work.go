@@ -61,7 +61,7 @@ func (m *maker) beforeOpening(b *Board) []Task {
 	t := Task{Phase: PhaseBefore, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
 		Text: fmt.Sprintf("Read the power that the untouched board takes at its input, in %s, as a sitting of its own.", quantity.Join(states)), Cautions: []Caution{CautionMains, CautionHot}}
 	if len(b.Inputs) == 0 {
-		t.Text += fmt.Sprintf(" No input of %s is recorded: name one (inputs: {supply: …}), or write down what its supply shows.", b.Name)
+		t.Text += fmt.Sprintf(" No input of %s is recorded: record one (as an input that is read as a cross-check), or write down what its supply shows.", b.Name)
 	}
 	for _, st := range states {
 		if len(b.Inputs) == 0 {
@@ -219,7 +219,7 @@ func (m *maker) turnsTrials(b *Board) (out []Task) {
 		case len(r.Taps) == 1 && r.Taps[0].Turns > 1 && !slices.ContainsFunc(b.Rails, func(o *Rail) bool { return o.Checks == r.Name }):
 			n := r.Taps[0].Turns
 			out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Name}, Takes: 10 * time.Minute,
-				Text:   fmt.Sprintf("Read %s with %d and with %d turns in one state: what is read must double. A miscounted turn of %d is %s. Record the second as a rail of its own: {%s again: {tap: … ×%d, enters the chip: no, checks: %s}}.", r.Name, n, 2*n, n, pct(1/float64(n)), r.Name, 2*n, r.Name),
+				Text:   fmt.Sprintf("Read %s with %d and with %d turns in one state: what is read must double. A miscounted turn of %d is %s. Record the second as a rail of its own that does not itself enter the chip and checks %s.", r.Name, n, 2*n, n, pct(1/float64(n)), r.Name),
 				Fields: []string{fmt.Sprintf("%s ×%d", r.Name, n), fmt.Sprintf("%s ×%d", r.Name, 2*n)}, Cautions: []Caution{CautionPowerOff}})
 		}
 	}

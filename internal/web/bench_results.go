@@ -68,17 +68,19 @@ func (o *order) results(v *benchView, here *wanted) error {
 	if st := t.State(on); st != nil {
 		v.Total = soFar(st)
 	}
-	v.Lanes, err = lanesOf(t, on)
+	v.Lanes, err = lanesOf(t, on, "bench-lanes")
 	return err
 }
 
-func lanesOf(t *tally.Tally, on study.StateOn) (*benchPicture, error) {
+// lanesOf draws the rail lanes of a state in both layouts; id begins the
+// identifiers of the drawings.
+func lanesOf(t *tally.Tally, on study.StateOn, id string) (*benchPicture, error) {
 	p := &benchPicture{}
 	for _, x := range []struct {
 		into  *template.HTML
 		width float64
 		id    string
-	}{{&p.Wide, 640, "bench-lanes-wide"}, {&p.Narrow, 328, "bench-lanes-narrow"}} {
+	}{{&p.Wide, 640, id + "-wide"}, {&p.Narrow, 328, id + "-narrow"}} {
 		d, err := chart.Lanes(t, on, chart.Options{Width: x.width, Inline: true, Bare: true, ID: x.id})
 		if err != nil {
 			return nil, err

@@ -108,6 +108,7 @@ func benchScreens(t testing.TB, nb *notebook.Notebook, s *Server, id int64) []sc
 		{"plan", at("studies", id, "plan")},
 		{"plan-board", at("studies", id, "plan", "boards", "Otter")},
 		{"plan-rail", at("studies", id, "plan", "boards", "Otter", "rails", "core")},
+		{"plan-checks", at("studies", id, "plan", "checks")},
 		{"plan-states", at("studies", id, "plan", "states")},
 		{"photo", at("studies", id, "plan", "photos", photo)},
 		{"bench-start", at("studies", id, "bench")},

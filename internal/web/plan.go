@@ -137,7 +137,7 @@ func (s *Server) planPage(w http.ResponseWriter, r *http.Request, question *form
 		return err
 	}
 	return s.render(w, r, "plan", page{Status: status, Title: "Plan", Study: openedFrom(id, rec), Tab: "plan",
-		Styles: []string{"bench.css", "plan.css"}, Scripts: []string{"plan.js"}, Data: v})
+		Styles: []string{"bench.css", "plan.css", "plan-check.css"}, Scripts: []string{"plan.js"}, Data: v})
 }
 
 // planAround adds the shelf and the history.

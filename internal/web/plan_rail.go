@@ -19,6 +19,7 @@ type railForm struct {
 	More            []field // what few rails need
 	Opening         []field // what is known of the place where it is opened
 	OpeningOpen     bool
+	Expect          field // what it will carry, see expectField
 	Phases          int
 	MoreOpen        bool
 	Path            string
@@ -95,6 +96,7 @@ func (s *Server) railPage(w http.ResponseWriter, r *http.Request, f *form, troub
 	v.Fields, v.More = railFields(f, plan, plan.Board(v.Board), name)
 	v.More = append(v.More[:len(v.More)-1:len(v.More)-1], append(checkFields(f, plan.Board(v.Board), name), v.More[len(v.More)-1])...)
 	v.Opening = openingFields(f)
+	v.Expect = expectField(f, plan, v.Board, name)
 	for i := range v.Phases {
 		t := tapFields{Fields: tapFieldsOf(f, plan, i, v.Phases)}
 		if v.Phases > 1 {
@@ -117,7 +119,7 @@ func (s *Server) railPage(w http.ResponseWriter, r *http.Request, f *form, troub
 		title = "New rail"
 	}
 	return s.render(w, r, "plan-rail", page{Status: status, Title: title + ", " + v.Board, Study: openedFrom(id, rec), Tab: "plan",
-		Styles: []string{"bench.css", "plan.css"}, Scripts: []string{"plan.js"}, Data: v})
+		Styles: []string{"bench.css", "plan.css", "plan-check.css"}, Scripts: []string{"plan.js"}, Data: v})
 }
 
 // saveRail keeps a rail, a new one too, or takes it out of the plan.
@@ -162,6 +164,7 @@ func (s *Server) saveRail(w http.ResponseWriter, r *http.Request) error {
 		}
 		putRail(f, b, was, rail, input)
 		renamed(p, names{board: board, rails: map[string]string{was: rail.Name}})
+		expectRail(f, p, board, rail.Name)
 		return nil
 	}, func(p *problem) error { return s.railPage(w, r, f, p) }, to, renames...)
 }

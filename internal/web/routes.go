@@ -21,6 +21,7 @@ func (s *Server) pages() []func(*routes) {
 		s.reportRoutes,
 		s.pairingRoutes,
 		s.planRoutes,
+		s.planCheckRoutes,
 		s.photoRoutes,
 		s.benchRoutes,
 		s.eventRoutes,
