@@ -83,7 +83,7 @@ func checkDB(ctx context.Context, db *sql.DB, path string) ([]Problem, error) {
 // checkAll runs the checks one after another; what the later ones find means
 // little in a file whose pages are damaged.
 func checkAll(q querier) (out []Problem, err error) {
-	for _, check := range []func(querier) ([]Problem, error){checkPages, checkReferences, checkRules, checkTexts, checkPictures} {
+	for _, check := range []func(querier) ([]Problem, error){checkPages, checkReferences, checkRules, checkTexts, checkPictures, checkTraces} {
 		found, err := check(q)
 		if err != nil {
 			return nil, err
@@ -146,16 +146,20 @@ func rules() []struct{ table, breaks, query string } {
 		{"entry", "is of another kind or sitting than the entry it supersedes", "SELECT e.id FROM entry e JOIN entry s ON s.id = e.supersedes WHERE s.kind <> e.kind OR s.sitting <> e.sitting"},
 		{"entry", "stands where another stands", fmt.Sprintf(`WITH now AS (SELECT * FROM entry t WHERE t.withdrawn = 0 AND t.kind <> 'step' AND %s)
 			SELECT max(id) FROM now GROUP BY step, kind, rail, tap, instrument, instrument_range, name, back HAVING count(*) > 1`, fmt.Sprintf(isHead, "entry"))},
+		{"mapping", "belongs to another study than its trace", "SELECT m.id FROM mapping m JOIN trace t ON t.id = m.trace WHERE t.study <> m.study"},
+		{"series", "has a clock that is none", `SELECT s.id FROM series s LEFT JOIN series c ON c.trace = s.trace AND c.ordinal = s.clock AND c.clock = c.ordinal
+			WHERE c.id IS NULL`},
+		{"trace", "was never named", "SELECT id FROM trace t WHERE NOT EXISTS (SELECT 1 FROM mapping WHERE trace = t.id)"},
 		{"pin", "belongs to another study than its photo", "SELECT p.id FROM pin p JOIN photo f ON f.id = p.photo WHERE f.study <> p.study OR f.first IS NOT NULL"},
 		{"photo", "belongs to no step of its study", "SELECT f.id FROM photo f JOIN entry e ON e.id = f.step WHERE e.kind <> 'step' OR e.study <> f.study OR e.first IS NOT NULL"},
 	}
-	for _, table := range []string{"instrument", "sitting", "entry", "photo", "pin"} {
+	for _, table := range []string{"instrument", "sitting", "entry", "photo", "pin", "mapping"} {
 		out = append(out, struct{ table, breaks, query string }{table, "supersedes a row that is later or of another chain",
 			fmt.Sprintf("SELECT t.id FROM %[1]s t JOIN %[1]s s ON s.id = t.supersedes WHERE s.id >= t.id OR t.first <> coalesce(s.first, s.id)", table)},
 			struct{ table, breaks, query string }{table, "repeats a row of another chain",
 				fmt.Sprintf("SELECT t.id FROM %[1]s t JOIN %[1]s s ON s.id = t.same_as WHERE s.id >= t.id OR t.first <> coalesce(s.first, s.id)", table)})
 	}
-	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin", "archive"} {
+	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin", "archive", "mapping", "trace_end"} {
 		out = append(out, struct{ table, breaks, query string }{table, "was never announced, or more than once",
 			fmt.Sprintf(`SELECT t.id FROM %[1]s t LEFT JOIN (SELECT row, count(*) AS n FROM change WHERE what = '%[1]s' GROUP BY row) c
 				ON c.row = t.id WHERE coalesce(c.n, 0) <> 1`, table)})
@@ -167,11 +171,9 @@ func rules() []struct{ table, breaks, query string } {
 // as it is backed up, has fewer tables.
 func checkRules(q querier) (out []Problem, err error) {
 	for _, r := range rules() {
-		var there bool
-		if err := q.row("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?", r.table).Scan(&there); err != nil {
+		if there, err := hasTable(q, r.table); err != nil {
 			return nil, err
-		}
-		if !there {
+		} else if !there {
 			continue
 		}
 		rows, err := q.query(r.query)
@@ -191,6 +193,11 @@ func checkRules(q querier) (out []Problem, err error) {
 		}
 	}
 	return out, nil
+}
+
+func hasTable(q querier, name string) (there bool, err error) {
+	err = q.row("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?", name).Scan(&there)
+	return there, err
 }
 
 // checkTexts reads everything that is kept as text: plans, instruments,

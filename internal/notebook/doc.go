@@ -39,6 +39,16 @@
 // whether a row arrived sends it again with the same key, and gets the answer it
 // missed. A row is on disk (WAL, synchronous FULL) before it is acknowledged.
 //
+// # Traces
+//
+// A trace is a logged time series: channels whose samples are kept as compressed
+// chunks with exact statistics and outlines (package trace/packed). A TraceWriter adds
+// samples; what was committed is there even if the program dies, and the import
+// of a log is resumed by importing it again, or given up without a trace. Readers
+// take statistics of any window (TraceStats), its samples (TraceSamples) or a plot
+// of any width (TraceView). What its channels are on the board is said in a
+// mapping, which can be corrected like an entry.
+//
 // # Files
 //
 // open and pool hold the connections: one that writes, several that read.

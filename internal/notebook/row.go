@@ -5,8 +5,8 @@ import "time"
 // What names a kind of row.
 type What string
 
-// The kinds of rows that are announced, see Change. All but AStudy, APlan
-// and AnArchiving form chains.
+// The kinds of rows that are announced, see Change. All but AStudy, APlan,
+// AnArchiving and ATraceEnd form chains.
 const (
 	AStudy       What = "study"
 	APlan        What = "plan"
@@ -15,7 +15,9 @@ const (
 	APhoto       What = "photo"
 	APin         What = "pin"
 	AnInstrument What = "instrument"
-	AnArchiving  What = "archive" // a study was put away or brought back
+	AnArchiving  What = "archive"   // a study was put away or brought back
+	AMapping     What = "mapping"   // what a trace is called and what its channels are
+	ATraceEnd    What = "trace_end" // a trace was finished or given up
 )
 
 // Origin says where a row comes from.

@@ -1,4 +1,4 @@
-// Package column is the stored form of a trace: runs of float64 as compressed blobs, their exact
+// Package packed is the stored form of a trace: runs of float64 as compressed blobs, their exact
 // statistics, and outlines of them for plots.
 //
 // # The model
@@ -20,4 +20,4 @@
 // decimals: Afroozeh, Kuffo and Boncz 2023, "ALP", from memory). Values that break the rule, such as
 // NaN, are listed beside them. Any other chunk is stored as differences in bits (xor) of neighbours,
 // by byte planes, with Zstandard. A CRC-32C ends each blob.
-package column
+package packed

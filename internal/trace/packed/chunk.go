@@ -1,4 +1,4 @@
-package column
+package packed
 
 import (
 	"encoding/binary"
@@ -42,7 +42,7 @@ func NewEncoder() (*Encoder, error) {
 // the same blob.
 func (e *Encoder) Encode(dst []byte, v []float64) ([]byte, error) {
 	if len(v) == 0 || len(v) > ChunkSize {
-		return dst, fmt.Errorf("column: %d samples in a chunk, accepted are 1 to %d", len(v), ChunkSize)
+		return dst, fmt.Errorf("packed: %d samples in a chunk, accepted are 1 to %d", len(v), ChunkSize)
 	}
 	start := len(dst)
 	dst = append(dst, codeDecimal)
@@ -101,11 +101,11 @@ func (d *Decoder) Decode(dst []float64, blob []byte) ([]float64, error) {
 	}
 	body := blob[:len(blob)-4]
 	if crc32.Checksum(body, d.crc) != binary.LittleEndian.Uint32(blob[len(body):]) {
-		return dst, errors.New("column: the chunk's bytes have changed (checksum)")
+		return dst, errors.New("packed: the chunk's bytes have changed (checksum)")
 	}
 	n, k := binary.Uvarint(body[1:])
 	if k <= 0 || n == 0 || n > ChunkSize {
-		return dst, errors.New("column: a chunk of no or too many samples")
+		return dst, errors.New("packed: a chunk of no or too many samples")
 	}
 	start := len(dst)
 	dst = append(dst, make([]float64, n)...)
@@ -117,7 +117,7 @@ func (d *Decoder) Decode(dst []float64, blob []byte) ([]float64, error) {
 	case codePlanes:
 		err = d.unplane(v, src)
 	default:
-		err = fmt.Errorf("column: coding %d is not known", body[0])
+		err = fmt.Errorf("packed: coding %d is not known", body[0])
 	}
 	if err != nil {
 		return dst[:start], err
@@ -127,7 +127,7 @@ func (d *Decoder) Decode(dst []float64, blob []byte) ([]float64, error) {
 
 func (d *Decoder) unplane(v []float64, src []byte) (err error) {
 	if d.flat, err = d.zstd.DecodeAll(src, d.flat[:0]); err != nil {
-		return fmt.Errorf("column: %w", err)
+		return fmt.Errorf("packed: %w", err)
 	}
 	n := len(v)
 	if len(d.flat) != 8*n {

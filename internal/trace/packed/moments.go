@@ -1,4 +1,4 @@
-package column
+package packed
 
 import (
 	"encoding/binary"
@@ -24,13 +24,13 @@ func ReadMoments(src []byte) (m trace.Moments, err error) {
 	for _, p := range [...]*int64{&m.N, &m.Missing, &m.Over, &m.Under} {
 		n, k := binary.Uvarint(src)
 		if k <= 0 || n > math.MaxInt64/4 {
-			return m, errors.New("column: statistics cannot be read")
+			return m, errors.New("packed: statistics cannot be read")
 		}
 		*p, src = int64(n), src[k:]
 	}
 	fields := [...]*float64{&m.Min, &m.Max, &m.First, &m.Last, &m.MeanHigh, &m.MeanLow, &m.SumHigh, &m.SumLow}
 	if len(src) != 8*len(fields) {
-		return m, errors.New("column: statistics cannot be read")
+		return m, errors.New("packed: statistics cannot be read")
 	}
 	for i, p := range fields {
 		*p = math.Float64frombits(binary.LittleEndian.Uint64(src[8*i:]))

@@ -1,4 +1,4 @@
-package column
+package packed
 
 import (
 	"encoding/binary"
@@ -96,7 +96,7 @@ func Raise(dst []Bucket, b []Bucket) []Bucket {
 // length.
 func (e *Encoder) EncodeRun(dst []byte, b []Bucket) ([]byte, error) {
 	if len(b) == 0 || len(b) > RunSize {
-		return dst, errors.New("column: a run of no or too many buckets")
+		return dst, errors.New("packed: a run of no or too many buckets")
 	}
 	var cols [5][RunSize]float64
 	for i, x := range b {
@@ -128,17 +128,17 @@ func (d *Decoder) DecodeRun(dst []Bucket, src []byte) ([]Bucket, error) {
 			return dst, err
 		}
 		if len(cols[k]) > RunSize || len(cols[k]) != len(cols[0]) {
-			return dst, errors.New("column: a run of columns that differ in length")
+			return dst, errors.New("packed: a run of columns that differ in length")
 		}
 		src = src[size+int(n):]
 	}
 	if len(src) != 0 {
-		return dst, errors.New("column: bytes left over")
+		return dst, errors.New("packed: bytes left over")
 	}
 	for i := range cols[0] {
 		n, odd := cols[0][i], cols[1][i]
 		if !(n >= 0 && n < maxWhole && odd >= 0 && odd < maxWhole) {
-			return dst, errors.New("column: a bucket with an impossible count")
+			return dst, errors.New("packed: a bucket with an impossible count")
 		}
 		dst = append(dst, Bucket{N: int64(n), Odd: int64(odd), Min: cols[2][i], Max: cols[3][i], Mean: cols[4][i]})
 	}

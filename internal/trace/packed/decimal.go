@@ -1,4 +1,4 @@
-package column
+package packed
 
 import (
 	"encoding/binary"
@@ -116,7 +116,7 @@ func (e *Encoder) decimal(dst []byte, v []float64) ([]byte, bool) {
 // undecimal fills v from what decimal wrote.
 func undecimal(v []float64, src []byte) error {
 	if len(src) < 2 || src[0] > maxPower {
-		return errors.New("column: no such power of ten")
+		return errors.New("packed: no such power of ten")
 	}
 	ten := tens()[src[0]]
 	count, n := binary.Uvarint(src[1:])
@@ -145,13 +145,13 @@ func undecimal(v []float64, src []byte) error {
 		rest = rest[k:]
 	}
 	if len(src) != slack {
-		return errors.New("column: bytes left over")
+		return errors.New("packed: bytes left over")
 	}
 	at := uint64(0)
 	for range count {
 		step, n := binary.Uvarint(odd)
 		if at += step; step > uint64(len(v)) || at >= uint64(len(v)) {
-			return errors.New("column: an odd value beyond the end")
+			return errors.New("packed: an odd value beyond the end")
 		}
 		v[at] = math.Float64frombits(binary.LittleEndian.Uint64(odd[n:]))
 		odd = odd[n+8:]

@@ -1,4 +1,4 @@
-package column
+package packed
 
 import (
 	"encoding/binary"
@@ -69,7 +69,7 @@ func packBits(dst []byte, x []int64, least int64, width int) []byte {
 	return dst
 }
 
-var errCut = errors.New("column: the chunk ends too early")
+var errCut = errors.New("packed: the chunk ends too early")
 
 // unpackBlock fills x and returns what is left of src. At least slack bytes must follow the block.
 func unpackBlock(x []int64, src []byte) ([]byte, error) {
@@ -79,7 +79,7 @@ func unpackBlock(x []int64, src []byte) ([]byte, error) {
 	kind := src[0]
 	width := int(kind &^ differences)
 	if width > maxWidth {
-		return nil, errors.New("column: a width beyond 53 bits")
+		return nil, errors.New("packed: a width beyond 53 bits")
 	}
 	src = src[1:]
 	least, n := binary.Varint(src)
