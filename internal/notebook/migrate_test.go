@@ -33,7 +33,7 @@ func withMore(t testing.TB, more ...string) fs.FS {
 	return out
 }
 
-const oneMore = "CREATE TABLE trace (id INTEGER PRIMARY KEY) STRICT;"
+const oneMore = "CREATE TABLE extra (id INTEGER PRIMARY KEY) STRICT;"
 
 // TestOlderIsUpdated: after a backup, and without losing anything.
 func TestOlderIsUpdated(t *testing.T) {
@@ -48,7 +48,7 @@ func TestOlderIsUpdated(t *testing.T) {
 	if d := cmp.Diff(otter(t), must[*study.Study](t)(later.Study(ctx, p.StudyID))); d != "" {
 		t.Error(d)
 	}
-	must[[]string](t)(column(later, "SELECT id FROM trace"))
+	must[[]string](t)(column(later, "SELECT id FROM extra"))
 	sound(t, later)
 	if err := later.Close(); err != nil {
 		t.Fatal(err)
