@@ -89,7 +89,7 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 	limits := riseLimits(b, drawn)
 	for _, l := range limits {
 		if l.rise < 2*most {
-			most = math.Max(most, l.rise)
+			most = math.Max(most, 1.12*l.rise) // with room above for what stands there
 		}
 	}
 	var changed riseCurve

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"io"
-	"path/filepath"
 
 	"railtally/internal/chart"
 	"railtally/internal/cooling"
@@ -13,7 +11,7 @@ import (
 const mapCells = 60
 
 // coolingPictures draws, for each board, the way of the heat, the rise over
-// power, and the map of the point that decides.
+// power, the map of the point that decides, and how series of readings settle.
 func coolingPictures(c *cooling.Cooling) ([]picture, error) {
 	var out []picture
 	for _, b := range c.Boards {
@@ -44,6 +42,17 @@ func coolingPictures(c *cooling.Cooling) ([]picture, error) {
 				return nil, err
 			}
 		}
+		for _, p := range b.Points {
+			for i, r := range p.Readings {
+				if len(r.Seconds) == 0 {
+					continue
+				}
+				name := fmt.Sprintf("settling-%s-%d", slug(p.Name), i+1)
+				if err := add(name, "How "+p.Name+" settles in "+r.On.String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Settle(r, c.Level, o) }); err != nil {
+					return nil, err
+				}
+			}
+		}
 	}
 	return out, nil
 }
@@ -54,13 +63,6 @@ func writeCoolingPictures(dir string, c *cooling.Cooling) error {
 	if err != nil {
 		return err
 	}
-	for _, p := range list {
-		if err := writeFile(filepath.Join(dir, p.name+".svg"), p.drawing.WriteSVG); err != nil {
-			return err
-		}
-		if err := writeFile(filepath.Join(dir, p.name+".png"), func(w io.Writer) error { return p.drawing.WritePNG(w, 2) }); err != nil {
-			return err
-		}
-	}
-	return nil
+	_, err = saved(dir, list)
+	return err
 }

@@ -56,6 +56,9 @@ func printBoardCooling(w io.Writer, c *cooling.Cooling, b *cooling.Board, answer
 		}
 		said = a.Rests
 	}
+	if err := printCandidates(w, c, b); err != nil {
+		return err
+	}
 	if err := printHeatPath(w, c, b); err != nil {
 		return err
 	}
@@ -77,6 +80,29 @@ func printBoardCooling(w io.Writer, c *cooling.Cooling, b *cooling.Board, answer
 			fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", f.Severity), f.Text+" "+f.Do, textWidth))
 		}
 	}
+	return nil
+}
+
+// printCandidates prints other ways to cool a board, the warmest first, with
+// what makes each of them behind --try.
+func printCandidates(w io.Writer, c *cooling.Cooling, b *cooling.Board) error {
+	list, err := c.Candidates(b)
+	if err != nil || len(list) < 2 {
+		return err
+	}
+	heading(w, "Other ways to cool %s, warmest first", b.Name)
+	tb := newTable("cooling", ">reaches", ">margin", ">limit kept", "what it is")
+	for _, x := range list {
+		if x.Worst == nil {
+			continue
+		}
+		margin, kept := "", ""
+		if x.Worst.Limited {
+			margin, kept = fmt.Sprintf("%+.1f K", x.Worst.Margin), cooling.Percent(x.Worst.Probability)
+		}
+		tb.add(x.Name, exactOr(x.Worst.Temperature, quantity.Celsius), margin, kept, x.What)
+	}
+	tb.print(w)
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"railtally/internal/cooling"
 	"railtally/internal/example"
 	"railtally/internal/report"
 )
@@ -62,7 +63,19 @@ func runDemo(ctx context.Context, out io.Writer, dir string) error {
 	if err != nil {
 		return err
 	}
-	files, err := writePictures(dir, t)
+	list, err := pictures(t)
+	if err != nil {
+		return err
+	}
+	c, err := cooling.Run(t, cooling.Options{})
+	if err != nil {
+		return err
+	}
+	warm, err := coolingPictures(c)
+	if err != nil {
+		return err
+	}
+	files, err := saved(dir, append(list, warm...))
 	if err != nil {
 		return err
 	}
@@ -89,6 +102,8 @@ func printNext(out io.Writer, study, page string, pictures []string) {
 	heading(out, "Next")
 	fmt.Fprint(out, wrap("  ", "Open the page in a browser. Then change a reading in the study and tally it again:", textWidth))
 	fmt.Fprintf(out, "    railtally tally %s\n", study)
+	fmt.Fprint(out, wrap("  ", "Ask whether the chips need their fans, and how far their power and room could go:", textWidth))
+	fmt.Fprintf(out, "    railtally cooling %s\n", study)
 	fmt.Fprint(out, wrap("  ", "Copy the study, replace its boards, instruments and sittings by yours, and it is your own; docs/study-file.md tells every key.", textWidth))
 }
 

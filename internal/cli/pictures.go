@@ -69,12 +69,8 @@ func pictures(t *tally.Tally) ([]picture, error) {
 	return out, nil
 }
 
-// writePictures writes every chart as SVG and PNG and returns the SVGs' paths.
-func writePictures(dir string, t *tally.Tally) ([]string, error) {
-	list, err := pictures(t)
-	if err != nil {
-		return nil, err
-	}
+// saved writes pictures as SVG and PNG to a folder and returns the SVGs' paths.
+func saved(dir string, list []picture) ([]string, error) {
 	var out []string
 	for _, p := range list {
 		svg := filepath.Join(dir, p.name+".svg")

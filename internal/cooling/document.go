@@ -29,6 +29,7 @@ type DocBoard struct {
 	Model    *DocModel         `json:"model,omitempty"`
 	NoModel  string            `json:"no_model,omitempty"`
 	Trial    *DocTrial         `json:"trial,omitempty"`
+	Others   []DocCandidate    `json:"candidates"`
 	Cautions []string          `json:"cautions"`
 	Findings []sensing.Finding `json:"findings"`
 }
@@ -158,6 +159,17 @@ type DocTrial struct {
 	Discrepancy float64    `json:"discrepancy"`
 	Points      []DocTried `json:"points"`
 	Doubts      []string   `json:"doubts"`
+}
+
+// DocCandidate is another way to cool the chip; Error tells why it was not
+// computed.
+type DocCandidate struct {
+	Name       string            `json:"name"`
+	What       string            `json:"what,omitempty"`
+	Settings   map[string]string `json:"settings"`
+	Point      string            `json:"point,omitempty"`
+	Prediction *DocPrediction    `json:"prediction,omitempty"`
+	Error      string            `json:"error,omitempty"`
 }
 
 // DocTried is a temperature after a change.

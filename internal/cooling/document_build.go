@@ -84,6 +84,9 @@ func (c *Cooling) docBoard(b *Board, trial *Trial) (*DocBoard, error) {
 	if trial != nil {
 		d.Trial = docTrial(trial)
 	}
+	if d.Others, err = c.docCandidates(b); err != nil {
+		return nil, err
+	}
 	cautions, err := c.Cautions(b)
 	d.Cautions = append(d.Cautions, cautions...)
 	return d, err
@@ -157,6 +160,29 @@ func docSink(s *heat.Sink) *DocSink {
 		return nil
 	}
 	return &DocSink{string(s.Kind), s.Width, s.Length, s.Base, s.Fins, s.Height, s.Thickness, s.Gap(), string(s.Stand), s.Emissivity}
+}
+
+func (c *Cooling) docCandidates(b *Board) ([]DocCandidate, error) {
+	list, err := c.Candidates(b)
+	if err != nil {
+		return nil, err
+	}
+	out := []DocCandidate{}
+	for _, x := range list {
+		d := DocCandidate{Name: x.Name, What: x.What, Settings: map[string]string{}}
+		for _, s := range x.Settings {
+			d.Settings[s.Key] = s.Text
+		}
+		if x.Err != nil {
+			d.Error = x.Err.Error()
+		}
+		if x.Worst != nil {
+			p := docPrediction(x.Worst)
+			d.Point, d.Prediction = x.Worst.Point.Name, &p
+		}
+		out = append(out, d)
+	}
+	return out, nil
 }
 
 func docTrial(t *Trial) *DocTrial {

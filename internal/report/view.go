@@ -24,6 +24,7 @@ type view struct {
 	Differences *differencesView
 	Claims      []claimView
 	Effects     *effectsView
+	Cooling     []*coolingView
 	Budgets     []*budgetView
 	Sittings    *sittingsView
 	Recorded    []*recordedView
@@ -37,7 +38,7 @@ type view struct {
 
 // sections lists the anchors that the page itself uses.
 var sections = [...]string{
-	"top", "main", "answer", "totals", "rails", "differences", "claims", "effects", "opened", "budget", "sittings",
+	"top", "main", "answer", "totals", "rails", "differences", "claims", "effects", "cooling", "opened", "budget", "sittings",
 	"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading", "contents",
 }
 
@@ -79,6 +80,9 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 	}
 	v.Claims = a.claims()
 	if v.Effects, err = a.effects(); err != nil {
+		return nil, err
+	}
+	if v.Cooling, err = a.coolings(); err != nil {
 		return nil, err
 	}
 	if v.Budgets, err = a.budgets(); err != nil {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"railtally/internal/chart"
+	"railtally/internal/cooling"
 	"railtally/internal/report"
 	"railtally/internal/tally"
 )
@@ -99,6 +100,35 @@ func chartsOf(t *tally.Tally) []publishable {
 	}
 	if len(out) == 0 {
 		return nil
+	}
+	for i, name := range cooledBoards(t.Study) {
+		of := func(draw func(*cooling.Cooling, *cooling.Board, chart.Options) (*chart.Drawing, error)) func(chart.Options) (*chart.Drawing, error) {
+			return func(o chart.Options) (*chart.Drawing, error) {
+				c, err := cooling.Run(t, cooling.Options{Board: name})
+				if err != nil {
+					return nil, err
+				}
+				if len(c.Boards) == 0 {
+					return nil, notFound("nothing is known of the cooling of " + name)
+				}
+				return draw(c, c.Boards[0], o)
+			}
+		}
+		n := fmt.Sprintf("-%d-%s", i+1, fileName(name))
+		out = append(out, publishable{"heat" + n, "Way of the heat on " + name, of(func(c *cooling.Cooling, b *cooling.Board, o chart.Options) (*chart.Drawing, error) {
+			h, err := c.Path(b)
+			if err != nil {
+				return nil, err
+			}
+			return chart.Ladder(h, c.Level, o)
+		})}, publishable{"rise" + n, "Rise over the room on " + name, of(chart.Rise)},
+			publishable{"map" + n, "Power and room on " + name, of(func(c *cooling.Cooling, b *cooling.Board, o chart.Options) (*chart.Drawing, error) {
+				p := c.Deciding(b)
+				if p == nil {
+					return nil, notFound("no temperature of " + name + " can be predicted")
+				}
+				return chart.ThermalMap(c.MapOf(b, p, mapCells), o)
+			})})
 	}
 	first := []publishable{{"totals", "Power of the chip by state", func(o chart.Options) (*chart.Drawing, error) { return chart.Totals(t, o) }}}
 	if len(t.Differences) > 0 {
