@@ -8,6 +8,7 @@ import (
 // TestArchive: a study is put away and brought back, each once, and nothing of
 // it changes; who names one means those at hand first.
 func TestArchive(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	one := must[*Plan](t)(nb.NewStudy(ctx, asking("Does it draw less?"), Origin{}))
@@ -55,6 +56,7 @@ func TestArchive(t *testing.T) {
 
 // TestStudyOf: rows tell the study that they are of.
 func TestStudyOf(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)

@@ -33,6 +33,7 @@ func files(t testing.TB, dir string) (out []string) {
 // TestBackupWhileWriting: a backup is one state of the notebook, taken between
 // two entries, and nobody waits for it.
 func TestBackupWhileWriting(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -105,6 +106,7 @@ func TestBackupWhileWriting(t *testing.T) {
 }
 
 func TestRestore(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	path, saved := filepath.Join(dir, "notebook.db"), filepath.Join(dir, "saved.db")
@@ -158,6 +160,7 @@ func TestRestore(t *testing.T) {
 // TestRestoreOverDamage: a damaged notebook is set aside as it is; a damaged
 // backup is refused and changes nothing.
 func TestRestoreOverDamage(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	path, saved := filepath.Join(dir, "notebook.db"), filepath.Join(dir, "saved.db")
@@ -205,6 +208,7 @@ func TestRestoreOverDamage(t *testing.T) {
 // TestRollingBackups: due when something is new and the time has come; the kept
 // ones follow the rule.
 func TestRollingBackups(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	now := began()
 	o := testOptions()
@@ -280,6 +284,7 @@ func TestRollingBackups(t *testing.T) {
 
 // TestRunBackups makes one at once and ends with its context.
 func TestRunBackups(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithCancel(context.Background())
 	nb := opened(t)
 	atBench(t, nb)

@@ -9,6 +9,7 @@ import (
 )
 
 func TestDevices(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "n.db")
 	nb, err := Open(ctx, path, Options{})
@@ -68,6 +69,7 @@ func TestDevices(t *testing.T) {
 
 // Rows of devices are never changed either, and the file does not hold tokens.
 func TestDeviceRowsStay(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "n.db")
 	nb, err := Open(ctx, path, Options{})

@@ -12,6 +12,7 @@ import (
 // TestDocument: the reference page names every table, column and kind, and its
 // example can be run.
 func TestDocument(t *testing.T) {
+	t.Parallel()
 	nb := opened(t)
 	page := string(must[[]byte](t)(os.ReadFile(filepath.Join("..", "..", "docs", "notebook.md"))))
 	for _, table := range must[[]string](t)(column(nb, "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'goose_db_version'")) {

@@ -26,6 +26,7 @@ func reads(t testing.TB, nb *Notebook, id int64) string {
 }
 
 func TestCorrectAndUndo(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -77,6 +78,7 @@ func TestCorrectAndUndo(t *testing.T) {
 
 // TestNobodyOverwrites: of two who change the same thing one is told.
 func TestNobodyOverwrites(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	_, sitting, step := atBench(t, nb)
@@ -109,6 +111,7 @@ func TestNobodyOverwrites(t *testing.T) {
 // TestAside: what a phone wrote while the connection was down is kept even where
 // another entry stands, and can take its place.
 func TestAside(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -140,6 +143,7 @@ func TestAside(t *testing.T) {
 
 // TestExactlyOnce: a queue that is sent twice, with a step of its own.
 func TestExactlyOnce(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, _ := atBench(t, nb)
@@ -191,6 +195,7 @@ func TestExactlyOnce(t *testing.T) {
 // TestTakenBack: with a step or a sitting, what is in it no longer counts, and
 // counts again with it.
 func TestTakenBack(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -219,6 +224,7 @@ func TestTakenBack(t *testing.T) {
 }
 
 func TestEntryRefused(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	_, sitting, step := atBench(t, nb)
@@ -259,6 +265,7 @@ func TestEntryRefused(t *testing.T) {
 
 // TestRowsStay: no program changes a row, not even by REPLACE.
 func TestRowsStay(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)

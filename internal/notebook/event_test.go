@@ -26,6 +26,7 @@ func next(t testing.TB, ch <-chan Change) Change {
 // TestWatch: who watches hears of everything once and in order, of what was
 // before, of what this process adds and of what another does.
 func TestWatch(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	nb := opened(t)
@@ -72,6 +73,7 @@ func TestWatch(t *testing.T) {
 
 // TestWatchEnds with the notebook.
 func TestWatchEnds(t *testing.T) {
+	t.Parallel()
 	nb, err := Open(context.Background(), t.TempDir()+"/n.db", testOptions())
 	if err != nil {
 		t.Fatal(err)
@@ -87,6 +89,7 @@ func TestWatchEnds(t *testing.T) {
 
 // TestWatchMany: more than one batch, to several at once.
 func TestWatchMany(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	nb := opened(t)

@@ -19,6 +19,7 @@ import (
 
 // TestNotNotebooks: other files are refused and stay as they are.
 func TestNotNotebooks(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	foreign := filepath.Join(dir, "foreign.db")
@@ -67,6 +68,7 @@ func TestNotNotebooks(t *testing.T) {
 
 // TestDamage: whatever page loses its head, the check finds it; nothing panics.
 func TestDamage(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	path := filepath.Join(dir, "notebook.db")
@@ -112,8 +114,22 @@ func TestDamage(t *testing.T) {
 
 // TestCheckFindsBrokenRules: what SQLite allows and the notebook does not.
 func TestCheckFindsBrokenRules(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
-	empty := emptyFile(t)
+	file := filepath.Join(t.TempDir(), "n.db")
+	nb := must[*Notebook](t)(Open(ctx, file, testOptions()))
+	id, sitting, step := atBench(t, nb)
+	a := must[Ack](t)(nb.Append(ctx, Draft{Sitting: sitting, Content: link(step, "118 mV")}))
+	must[Ack](t)(nb.Correct(ctx, a.ID, link(step, "119 mV"), Origin{}))
+	must[Ack](t)(nb.Append(ctx, Draft{Sitting: sitting, Content: link(step, "121 mV"), Aside: true}))
+	must[Ack](t)(nb.PutInstrument(ctx, otter(t).Instruments[0], Origin{}))
+	photo := must[Ack](t)(nb.AddPhoto(ctx, id, View{Board: "Otter", Side: Front}, Picture{"image/png", 2, 1, []byte("x")}, Origin{}))
+	must[Ack](t)(nb.AddPin(ctx, photo.First, Spot{Role: Probe}, Origin{}))
+	sound(t, nb)
+	if err := nb.Close(); err != nil {
+		t.Fatal(err)
+	}
+	bytes := must[[]byte](t)(os.ReadFile(file))
 	for _, c := range []struct{ statement, says string }{
 		{"UPDATE entry SET first = 1 WHERE id = 3", "entry 3: supersedes a row that is later or of another chain"},
 		{"UPDATE entry SET step = 2 WHERE id = 4", "entry 4: belongs to no step"},
@@ -133,18 +149,13 @@ func TestCheckFindsBrokenRules(t *testing.T) {
 		{"UPDATE entry SET same_as = 1 WHERE id = 3", "entry 3: repeats a row of another chain"},
 	} {
 		path := filepath.Join(t.TempDir(), "n.db")
-		if err := os.WriteFile(path, empty, 0o600); err != nil {
+		if err := os.WriteFile(path, bytes, 0o600); err != nil {
 			t.Fatal(err)
 		}
 		nb := openedAt(t, path)
-		id, sitting, step := atBench(t, nb)
-		a := must[Ack](t)(nb.Append(ctx, Draft{Sitting: sitting, Content: link(step, "118 mV")}))
-		must[Ack](t)(nb.Correct(ctx, a.ID, link(step, "119 mV"), Origin{}))
-		must[Ack](t)(nb.Append(ctx, Draft{Sitting: sitting, Content: link(step, "121 mV"), Aside: true}))
-		must[Ack](t)(nb.PutInstrument(ctx, otter(t).Instruments[0], Origin{}))
-		photo := must[Ack](t)(nb.AddPhoto(ctx, id, View{Board: "Otter", Side: Front}, Picture{"image/png", 2, 1, []byte("x")}, Origin{}))
-		must[Ack](t)(nb.AddPin(ctx, photo.First, Spot{Role: Probe}, Origin{}))
-		sound(t, nb)
+		if _, err := nb.w.Exec("PRAGMA synchronous = OFF"); err != nil { // the disk is not what is tested
+			t.Fatal(err)
+		}
 		for _, name := range must[[]string](t)(column(nb, "SELECT name FROM sqlite_schema WHERE type = 'trigger'")) {
 			if _, err := nb.w.Exec("DROP TRIGGER " + name); err != nil {
 				t.Fatal(err)
@@ -164,6 +175,7 @@ func TestCheckFindsBrokenRules(t *testing.T) {
 // full disk tells it. What was acknowledged stays, the next entry is refused
 // with the reason, and work goes on when there is space.
 func TestDiskFull(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -205,6 +217,7 @@ func TestDiskFull(t *testing.T) {
 
 // TestLocked: another process has the file to itself.
 func TestLocked(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	_, sitting, step := atBench(t, nb)
@@ -234,6 +247,7 @@ func TestLocked(t *testing.T) {
 
 // TestSecondProcess works on the same file at the same time.
 func TestSecondProcess(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -253,6 +267,7 @@ func TestSecondProcess(t *testing.T) {
 // TestContextEnds: a request that was given up leaves nothing and breaks
 // nothing.
 func TestContextEnds(t *testing.T) {
+	t.Parallel()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
 	ctx, cancel := context.WithCancel(context.Background())

@@ -13,7 +13,7 @@ import (
 )
 
 // kills is how many processes are killed, over several files.
-const kills, killFiles = 208, 4
+const kills, killFiles = 208, 8
 
 // TestKill: processes that append are killed with SIGKILL at random moments.
 // Every entry that was acknowledged is there, in order, none twice, and the file
@@ -21,6 +21,7 @@ const kills, killFiles = 208, 4
 // holds for it: that a commit survives a power cut rests on synchronous FULL,
 // which no test on a running machine can show.
 func TestKill(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	var wg sync.WaitGroup
@@ -46,6 +47,7 @@ func TestKill(t *testing.T) {
 // TestKillAtBeginning: a process is killed while it makes a new notebook. What
 // it leaves can be opened and is whole.
 func TestKillAtBeginning(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	random := rand.New(rand.NewPCG(7, 7))
 	for i := range 24 {

@@ -37,6 +37,7 @@ const oneMore = "CREATE TABLE extra (id INTEGER PRIMARY KEY) STRICT;"
 
 // TestOlderIsUpdated: after a backup, and without losing anything.
 func TestOlderIsUpdated(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "notebook.db")
 	nb := must[*Notebook](t)(Open(ctx, path, testOptions()))
@@ -79,6 +80,7 @@ func TestOlderIsUpdated(t *testing.T) {
 // TestEveryOlderVersion: a notebook of each version there ever was is backed up,
 // brought up to date, and its backup can be checked and restored.
 func TestEveryOlderVersion(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	all := withMore(t).(fstest.MapFS)
 	names := must[[]string](t)(fs.Glob(all, "*.sql"))
@@ -118,6 +120,7 @@ func TestEveryOlderVersion(t *testing.T) {
 
 // TestFailedUpdate leaves the notebook at the version it had.
 func TestFailedUpdate(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "notebook.db")
 	nb := must[*Notebook](t)(Open(ctx, path, testOptions()))
@@ -140,6 +143,7 @@ func TestFailedUpdate(t *testing.T) {
 
 // TestManyBegin: several that open a new notebook at the same time all can.
 func TestManyBegin(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "notebook.db")
 	var wg sync.WaitGroup

@@ -34,6 +34,7 @@ type model struct {
 // one file, the file says what the model says, and nothing that was refused left
 // a trace.
 func TestOrders(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	run := 0
 	empty := emptyFile(t)

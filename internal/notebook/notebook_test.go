@@ -142,6 +142,7 @@ func yamlText(t testing.TB, s *study.Study) string {
 
 // TestConnections: what the promise of durability rests on is switched on.
 func TestConnections(t *testing.T) {
+	t.Parallel()
 	nb := opened(t)
 	for _, c := range []struct {
 		db           *sql.DB
@@ -163,6 +164,7 @@ func TestConnections(t *testing.T) {
 
 // TestClockJumps: a clock that is set back changes no order.
 func TestClockJumps(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	now := began()
 	o := testOptions()
@@ -193,6 +195,10 @@ func TestMain(m *testing.M) {
 	// The properties' examples come from one seed, so that a run says something
 	// about the change that was made. To explore, change it.
 	if err := flag.Set("rapid.seed", "20260314"); err != nil {
+		panic(err)
+	}
+	// Most of the time goes by in waiting for the disk, which many do at once.
+	if err := flag.Set("test.parallel", "8"); err != nil {
 		panic(err)
 	}
 	os.Exit(m.Run())

@@ -6,6 +6,7 @@ import (
 )
 
 func TestDefaultPath(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		goos string
 		env  map[string]string

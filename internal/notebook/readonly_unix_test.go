@@ -27,6 +27,7 @@ func asNobody() error {
 // TestReadOnly: a file or folder that cannot be written is said at once, with
 // what to do, and not at the first entry.
 func TestReadOnly(t *testing.T) {
+	t.Parallel()
 	top, err := os.MkdirTemp("", "railtally-readonly")
 	if err != nil {
 		t.Fatal(err)

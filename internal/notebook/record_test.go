@@ -17,6 +17,7 @@ import (
 
 // TestImportLosesNothing: a study that went through the notebook is the same.
 func TestImportLosesNothing(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	if _, err := nb.w.Exec("PRAGMA synchronous = OFF"); err != nil { // the disk is not what is tested
@@ -47,6 +48,7 @@ func TestImportLosesNothing(t *testing.T) {
 
 // TestExportIsTheSame: notebook → file → notebook, byte for byte.
 func TestExportIsTheSame(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	s := otter(t)
@@ -79,6 +81,7 @@ func TestExportIsTheSame(t *testing.T) {
 
 // TestImportOnce: the same import sent twice is one study.
 func TestImportOnce(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	a := must[*Plan](t)(nb.Import(ctx, otter(t), Origin{Key: "k"}))
@@ -93,6 +96,7 @@ func TestImportOnce(t *testing.T) {
 
 // TestImportRefuses what has no place, and leaves nothing behind.
 func TestImportRefuses(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	for name, spoil := range map[string]func(*study.Study){
@@ -120,6 +124,7 @@ func TestImportRefuses(t *testing.T) {
 // TestTypedWithoutUnit: what was typed stays in the log, and the study says what
 // it meant in a way that a file can hold.
 func TestTypedWithoutUnit(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -146,6 +151,7 @@ func TestTypedWithoutUnit(t *testing.T) {
 
 // TestFinished leaves out what is in the middle of being read.
 func TestFinished(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, step := atBench(t, nb)
@@ -178,6 +184,7 @@ func TestFinished(t *testing.T) {
 
 // TestLateStep: a step that arrives late stands where its time says.
 func TestLateStep(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, sitting, _ := atBench(t, nb)

@@ -15,6 +15,7 @@ import (
 func asking(q string) *study.Study { return &study.Study{Question: q, Level: study.DefaultLevel} }
 
 func TestPlanRevisions(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	one := must[*Plan](t)(nb.NewStudy(ctx, asking("one?"), Origin{Who: "K. Example"}))
@@ -85,6 +86,7 @@ func withoutSittings(s *study.Study) *study.Study {
 
 // TestDrafts: a plan that is not sound keeps everything, units above all.
 func TestDrafts(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	s := withoutSittings(otter(t))
@@ -113,6 +115,7 @@ func TestDrafts(t *testing.T) {
 // TestAlike: every field counts, so that no plan is kept as YAML that the YAML
 // does not hold whole.
 func TestAlike(t *testing.T) {
+	t.Parallel()
 	if !alike(otter(t), otter(t)) {
 		t.Fatal("a study is not like itself")
 	}
@@ -143,6 +146,7 @@ func TestAlike(t *testing.T) {
 // TestRenames: what was recorded follows the names, swapped ones too, and comes
 // back with undo.
 func TestRenames(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	before := otter(t)

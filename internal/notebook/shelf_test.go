@@ -15,6 +15,7 @@ import (
 
 // TestShelfKeepsInstruments: any sound instrument reads back as the same.
 func TestShelfKeepsInstruments(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		for _, in := range studygen.Studies().Draw(t, "study").Instruments {
 			text, draft, err := encodeInstrument(in)
@@ -36,6 +37,7 @@ func TestShelfKeepsInstruments(t *testing.T) {
 }
 
 func TestShelf(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	s := otter(t)
@@ -74,6 +76,7 @@ func TestShelf(t *testing.T) {
 }
 
 func TestPhotosAndPins(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	id, _, step := atBench(t, nb)
