@@ -12,6 +12,7 @@ import (
 
 	"railtally/internal/bundle"
 	"railtally/internal/notebook"
+	"railtally/internal/plan"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
@@ -131,11 +132,15 @@ func kept(ctx context.Context, nb *notebook.Notebook) string {
 	return text
 }
 
-// tally reads the study and tallies it.
+// tally reads the study and tallies it, with advice on what is not settled.
 func (s source) tally(ctx context.Context, level float64) (*tally.Tally, error) {
 	f, err := s.open(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return tally.Run(f.Study, tally.Options{Level: level, Temperature: cooling.Claimed})
+	t, err := tally.Run(f.Study, tally.Options{Level: level, Temperature: cooling.Claimed})
+	if err != nil {
+		return nil, err
+	}
+	return t, plan.Advise(ctx, t)
 }

@@ -98,7 +98,7 @@ func (t *Tally) judgeClaims() error {
 		}
 		if r.Known && r.Judgement == Undecided {
 			var err error
-			if r.Advice, err = t.advice(r.Figure, r.needed(), r.remedies); err != nil {
+			if r.Advice, err = t.advice(r.Figure, r.Needed(), r.remedies); err != nil {
 				return fmt.Errorf("claim %d: %w", r.Number, err)
 			}
 		}
@@ -107,10 +107,10 @@ func (t *Tally) judgeClaims() error {
 	return nil
 }
 
-// needed is the standard uncertainty at which the claim would be decided, were
+// Needed is the standard uncertainty at which the claim would be decided, were
 // the estimate to stay where it is and its degrees of freedom too: the distance
 // to the nearest limit over the quantile that the rule asks for.
-func (r *ClaimResult) needed() float64 {
+func (r *ClaimResult) Needed() float64 {
 	distance := math.Min(math.Abs(r.Figure.Estimate-r.Lo), math.Abs(r.Figure.Estimate-r.Hi))
 	switch r.Rule.Kind {
 	case study.RuleGuard:
@@ -119,6 +119,9 @@ func (r *ClaimResult) needed() float64 {
 		return distance / quantile(1-r.Rule.Risk, r.Figure.DOF)
 	}
 }
+
+// Judge is how the claim would be decided were its figure another.
+func (r *ClaimResult) Judge(f Figure) Judgement { return decide(f, r.Lo, r.Hi, r.Rule) }
 
 // AnyFails tells whether one of the claims fails.
 func (t *Tally) AnyFails() bool {

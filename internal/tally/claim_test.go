@@ -263,7 +263,7 @@ func TestAdviceDecides(t *testing.T) {
 	}
 	for factor, want := range map[float64]Judgement{0.999: Holds, 1.001: Undecided} {
 		f := r.Figure
-		f.U = r.needed() * factor
+		f.U = r.Needed() * factor
 		if got := decide(f, r.Lo, r.Hi, r.Rule); got != want {
 			t.Errorf("at %g of what is needed: %s, want %s", factor, got, want)
 		}

@@ -103,9 +103,17 @@ func (t *Tally) Compare(first, second *State) (*Difference, error) {
 		d.Limit = causes[0]
 	}
 	if d.Verdict == NotResolved {
-		d.Advice, err = t.advice(d.Difference, math.Abs(d.Difference.Estimate)/d.Difference.K, nil)
+		d.Advice, err = t.advice(d.Difference, d.Needed(), nil)
 	}
 	return d, err
+}
+
+// Needed is the standard uncertainty at which the difference would be resolved,
+// or equal within the margin, whichever comes first, were its estimate and its
+// coverage factor to stay.
+func (d *Difference) Needed() float64 {
+	size := math.Abs(d.Difference.Estimate)
+	return math.Max(size, d.Margin-size) / d.Difference.K
 }
 
 // common returns the sittings in which both states were measured completely.

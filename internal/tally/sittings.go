@@ -76,6 +76,13 @@ func (r RepeatedState) HowMuch() string {
 // carried over (variances weighted by their degrees of freedom), and records
 // one input of that size for each sitting.
 func (t *Tally) assessSittings() error {
+	if x := t.opt.Sitting; x != nil {
+		t.Sittings.SD, t.Sittings.DOF = x.SD, x.DOF
+		if x.SD > 0 {
+			t.recordSittings()
+		}
+		return nil
+	}
 	var sum, dof float64 // Σ dof·(MS − explained)
 	for _, b := range t.Boards {
 		states, sittings := repeated(b)

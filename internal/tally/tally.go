@@ -37,6 +37,10 @@ type Tally struct {
 	opt   Options
 }
 
+// Sitting is the effect of a sitting as it is known: one standard deviation, in
+// watts, with its degrees of freedom. A deviation of 0 stands for none.
+type Sitting struct{ SD, DOF float64 }
+
 // Board holds the results of one board.
 type Board struct {
 	*study.Board
@@ -56,6 +60,9 @@ type Options struct {
 	// more than this package knows (package cooling). Nil, or an answer of nil:
 	// what was read in a state counts as read, and nothing is predicted.
 	Temperature func(*Tally, *study.Claim) (*TemperatureClaim, error)
+	// Sitting stands in for what the study's repeats show of the effect of a
+	// sitting, where readings are made up and so repeat too well; nil: they show.
+	Sitting *Sitting
 }
 
 // TemperatureClaim is the figure of a claim about a temperature, or why there is

@@ -46,6 +46,9 @@ func (o *resultsOf) claim() (*openedPage, error) {
 	if c.Known {
 		v.Sections = append(v.Sections, o.decided(c))
 	}
+	if c.Known && c.Judgement == tally.Undecided {
+		v.Sections = append(v.Sections, o.settleLater(o.to("settle", "claims", c.Number)))
+	}
 	rests := section{Title: "What it rests on"}
 	for _, s := range c.Rests {
 		rests.After = append(rests.After, report.Prose(s)+".")

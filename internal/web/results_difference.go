@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 
 	"railtally/internal/quantity"
 	"railtally/internal/report"
@@ -11,21 +12,12 @@ import (
 // difference opens a difference of two states, also one that the study does not
 // ask for.
 func (o *resultsOf) difference() (*openedPage, error) {
-	first, err := o.stateIn(o.r, "board", "state")
+	d, err := o.differenceIn()
 	if err != nil {
 		return nil, err
 	}
-	second, err := o.stateIn(o.r, "board2", "state2")
-	if err != nil {
-		return nil, err
-	}
-	if !first.Complete || !second.Complete {
-		return nil, notFound("one of the two states lacks a rail, so there is no difference")
-	}
-	d, asked, err := o.compared(first, second)
-	if err != nil {
-		return nil, err
-	}
+	first, second := d.First, d.Second
+	asked := slices.Contains(o.Tally.Differences, d)
 	v := &openedPage{
 		Title: first.On().String() + " less " + second.On().String(), Figure: watts(d.Difference), Verdict: o.parts.Verdict(d),
 		Lead: []string{report.Prose(d.Sentence())},
@@ -37,6 +29,9 @@ func (o *resultsOf) difference() (*openedPage, error) {
 		v.After = append(v.After, report.Prose(o.Tally.Specimens(first.Board, second.Board)))
 	}
 	v.Sections = append(v.Sections, o.judged(d, asked))
+	if d.Verdict == tally.NotResolved {
+		v.Sections = append(v.Sections, o.settleLater(o.to("settle", first.Board.Name, first.State.Name, second.Board.Name, second.State.Name)))
+	}
 	limits := section{Title: "What limits it"}
 	if limits.Budget, err = o.parts.Difference(d); err != nil {
 		return nil, err
@@ -46,14 +41,13 @@ func (o *resultsOf) difference() (*openedPage, error) {
 }
 
 // compared finds a difference that the study asks for, or works it out.
-func (o *resultsOf) compared(first, second *tally.State) (d *tally.Difference, asked bool, err error) {
+func (o *resultsOf) compared(first, second *tally.State) (*tally.Difference, error) {
 	for _, x := range o.Tally.Differences {
 		if x.First == first && x.Second == second {
-			return x, true, nil
+			return x, nil
 		}
 	}
-	d, err = o.Tally.Compare(first, second)
-	return d, false, err
+	return o.Tally.Compare(first, second)
 }
 
 // judged says what the verdict rests on, and what this study could have seen.

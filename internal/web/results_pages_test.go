@@ -119,3 +119,25 @@ func TestChosenDifference(t *testing.T) {
 		}
 	}
 }
+
+// What would settle an open question is worked out when it is asked for: a link
+// that opens a page, and the sentences alone for a script.
+func TestWhatWouldSettle(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	for _, c := range []struct{ from, to string }{
+		{at("studies", id, "differences", "Otter", "bare", "Marten", "bare"), at("studies", id, "settle", "Otter", "bare", "Marten", "bare")},
+		{at("studies", id, "claims", 3), at("studies", id, "settle", "claims", 3)},
+	} {
+		contains(t, ask(t, s, "GET", c.from, nil), 200, `hx-get="`+c.to+`"`, `href="`+c.to+`"`)
+		contains(t, ask(t, s, "GET", c.to, nil), 200, "would have to be", "more sittings", "<html", `href="`+c.from+`"`)
+	}
+	contains(t, ask(t, s, "GET", at("studies", id, "claims", 1), nil), 200, "!What would settle it")
+	contains(t, ask(t, s, "GET", at("studies", id, "settle", "claims", 1), nil), 200, "There is nothing to settle")
+	for _, missing := range []string{at("studies", id, "settle", "claims", 99), at("studies", id, "settle", "Otter", "bare", "Marten", "none")} {
+		if w := ask(t, s, "GET", missing, nil); w.Code != 404 {
+			t.Errorf("%s: status %d", missing, w.Code)
+		}
+	}
+}
