@@ -18,10 +18,11 @@ var floors = map[string]int{
 	"internal/plan": 4, "internal/table": 4, "internal/schema": 5,
 	"internal/studyfile": 4, "internal/studyfile/studygen": 5, "internal/example": 4, "internal/cooling": 4, "internal/notebook": 6,
 	"internal/acquire": 3, "internal/simbench": 5,
-	"internal/chart":  5,
-	"internal/report": 6,
-	"internal/bundle": 7,
-	"internal/web":    8, "internal/cli": 9,
+	"internal/chart":    5,
+	"internal/report":   6,
+	"internal/bundle":   7,
+	"internal/rehearse": 0,
+	"internal/web":      8, "internal/cli": 9,
 	"": 10,
 }
 

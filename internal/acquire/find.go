@@ -3,12 +3,14 @@ package acquire
 import (
 	"context"
 	"fmt"
+	"math"
 	"net/netip"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
+	"railtally/internal/quantity"
 	"railtally/internal/scpi"
 )
 
@@ -132,4 +134,48 @@ func hostsOf(hosts []string) ([]string, error) {
 		return nil, fmt.Errorf("%d addresses; at most %d are looked at", len(out), MostHosts)
 	}
 	return out, nil
+}
+
+// UsualPorts are looked at unless others are named: the registered port of SCPI
+// and those behind it, where the simulated bench listens.
+func UsualPorts() []int {
+	var out []int
+	for p := rawPort; p < rawPort+16; p++ {
+		out = append(out, p)
+	}
+	return out
+}
+
+// Tried is what one try of a meter brought.
+type Tried struct {
+	Ident  scpi.Ident
+	Values []float64
+}
+
+// Reading is the last reading in words.
+func (t Tried) Reading(u quantity.Unit) string {
+	switch x := t.Values[len(t.Values)-1]; {
+	case math.IsNaN(x):
+		return "nothing"
+	case math.IsInf(x, 0):
+		return "beyond its range"
+	default:
+		return quantity.Format(x, u, 6)
+	}
+}
+
+// Try connects to a meter, asks who it is and for one reading.
+func Try(ctx context.Context, m *Meter, dial Dialer) (Tried, error) {
+	s, err := Open(ctx, m, dial)
+	if err != nil {
+		return Tried{}, err
+	}
+	defer s.Close()
+	var t Tried
+	if t.Ident, err = s.Identify(); err != nil {
+		return t, err
+	}
+	a, err := s.read()
+	t.Values = a.values
+	return t, err
 }

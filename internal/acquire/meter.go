@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"railtally/internal/quantity"
 	"railtally/internal/scpi"
 )
 
@@ -15,6 +16,8 @@ type Meter struct {
 	Address string `json:"address"`
 	// Query brings one or more readings in SI units; empty: READ?
 	Query string `json:"query,omitempty"`
+	// Unit is what it reads: V, A, °C or Ω; empty: V.
+	Unit string `json:"unit,omitempty"`
 	// Setup is sent once after connecting, line by line.
 	Setup []string `json:"setup,omitempty"`
 	// Prepare is sent before a reading is taken for a place of the plan, where a
@@ -54,6 +57,20 @@ func (m *Meter) timeout() time.Duration {
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
+// Reads is the unit of the meter's readings.
+func (m *Meter) Reads() quantity.Unit {
+	for _, u := range units() {
+		if m.Unit == u.Symbol() {
+			return u
+		}
+	}
+	return quantity.Volt
+}
+
+func units() []quantity.Unit {
+	return []quantity.Unit{quantity.Volt, quantity.Ampere, quantity.Celsius, quantity.Ohm}
+}
+
 // Validate says what keeps the meter from being used, or nil.
 func (m *Meter) Validate() error {
 	wrong := func(format string, a ...any) error {
@@ -79,6 +96,9 @@ func (m *Meter) Validate() error {
 		if err := m.allowed(line); err != nil {
 			return wrong("%v", err)
 		}
+	}
+	if m.Unit != "" && m.Reads().Symbol() != m.Unit {
+		return wrong("unit %q; V, A, °C and Ω are accepted", m.Unit)
 	}
 	for name, s := range map[string]float64{"timeout": m.Timeout, "spacing": m.Spacing, "pause": m.Pause} {
 		if !(s >= 0 && s <= 600) {

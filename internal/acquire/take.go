@@ -275,8 +275,9 @@ func (t *Taken) Text(u quantity.Unit) string {
 		return quantity.FormatU(mean, 2*t.U, u) + " (k=2)"
 	}
 	digits := 6
-	if t.Digit > 0 && mean != 0 {
-		digits = min(max(int(math.Floor(math.Log10(math.Abs(mean))+1e-9))-int(math.Floor(math.Log10(t.Digit)+1e-9))+1, 1), 9)
+	// A display that stood still showed a whole count of its last digits.
+	if counts := math.Abs(mean) / t.Digit; t.Digit > 0 && counts >= 1 && math.Abs(counts-math.Round(counts)) < 1e-6 {
+		digits = min(1+int(math.Floor(math.Log10(math.Round(counts)))), 9)
 	}
 	return quantity.Format(mean, u, digits)
 }

@@ -181,6 +181,7 @@ wherever that instrument is to be read.`,
 	}
 	fl := c.Flags()
 	fl.StringVar(&m.Query, "query", "", "what brings a reading (READ?)")
+	fl.StringVar(&m.Unit, "unit", "", "what it reads: V, A, °C, Ω (V)")
 	fl.StringArrayVar(&m.Setup, "setup", nil, "sent after connecting; may be given several times")
 	fl.StringVar(&m.Prepare, "prepare", "", "sent before each reading; {what}, {of} and {state} are put in")
 	fl.StringSliceVar(&m.Overload, "overload", nil, "further words for a reading beyond the range")

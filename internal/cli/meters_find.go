@@ -9,16 +9,6 @@ import (
 	"railtally/internal/acquire"
 )
 
-// usualPorts are looked at unless others are named: the registered port of SCPI
-// and those behind it, where the simulated bench listens.
-func usualPorts() []int {
-	var out []int
-	for p := 5025; p <= 5040; p++ {
-		out = append(out, p)
-	}
-	return out
-}
-
 func newMetersFind(f *metersFlags) *cobra.Command {
 	var hosts []string
 	var ports []int
@@ -79,6 +69,6 @@ asked *IDN?. At most 1024 addresses are looked at.`,
 		},
 	}
 	c.Flags().StringSliceVar(&hosts, "hosts", nil, "addresses or ranges to search, as in 192.168.1.0/24")
-	c.Flags().IntSliceVar(&ports, "ports", usualPorts(), "ports to ask at (with --hosts only 5025)")
+	c.Flags().IntSliceVar(&ports, "ports", acquire.UsualPorts(), "ports to ask at (with --hosts only 5025)")
 	return c
 }

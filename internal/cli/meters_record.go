@@ -28,14 +28,14 @@ lie apart is told at the end.`,
   railtally meters record "desk meter" "case probe" --to run.csv`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			u, err := unitFlag(unit)
-			if err != nil {
-				return err
-			}
 			if to == "" {
 				return usage{errors.New("record: --to FILE says where the log goes")}
 			}
 			meters, err := f.named(args)
+			if err != nil {
+				return err
+			}
+			u, err := unitFlag(unit, meters)
 			if err != nil {
 				return err
 			}

@@ -40,11 +40,11 @@ is worked out where its accuracy line is known, in the tally.`,
   railtally meters take 127.0.0.1:5025 --unit A`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			u, err := unitFlag(t.unit)
+			meters, err := f.named(args)
 			if err != nil {
 				return err
 			}
-			meters, err := f.named(args)
+			u, err := unitFlag(t.unit, meters)
 			if err != nil {
 				return err
 			}

@@ -29,11 +29,11 @@ Not on a terminal it prints one line a second.`,
   railtally meters watch 127.0.0.1:5025 --for 5s`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			u, err := unitFlag(unit)
+			meters, err := f.named(args)
 			if err != nil {
 				return err
 			}
-			meters, err := f.named(args)
+			u, err := unitFlag(unit, meters)
 			if err != nil {
 				return err
 			}
@@ -46,16 +46,25 @@ Not on a terminal it prints one line a second.`,
 }
 
 func unitFlagOn(c *cobra.Command, unit *string) {
-	c.Flags().StringVar(unit, "unit", "V", "what the meter reads: V, A, °C, Ω")
+	c.Flags().StringVar(unit, "unit", "", "what the meter reads: V, A, °C, Ω (as its settings say, else V)")
 }
 
-func unitFlag(text string) (quantity.Unit, error) {
-	for _, u := range []quantity.Unit{quantity.Volt, quantity.Ampere, quantity.Celsius, quantity.Ohm} {
-		if u.Symbol() == text || text == "C" && u == quantity.Celsius || text == "ohm" && u == quantity.Ohm {
-			return u, nil
-		}
+// unitFlag is the unit that was named, else that of the first meter.
+func unitFlag(text string, meters []acquire.Meter) (quantity.Unit, error) {
+	m := meters[0]
+	switch text {
+	case "":
+		return m.Reads(), nil
+	case "C":
+		text = quantity.Celsius.Symbol()
+	case "ohm":
+		text = quantity.Ohm.Symbol()
 	}
-	return quantity.None, usage{fmt.Errorf("--unit %q: V, A, °C and Ω are accepted", text)}
+	m.Unit = text
+	if err := m.Validate(); err != nil {
+		return quantity.None, usage{err}
+	}
+	return m.Reads(), nil
 }
 
 func runWatch(ctx context.Context, out io.Writer, meters []acquire.Meter, u quantity.Unit, length time.Duration) error {

@@ -117,6 +117,9 @@ func simulatedMeters(places []simbench.Place) []acquire.Meter {
 		if i < 2 {
 			m.Prepare = `BENC:STAT "{state}",480;LEAD "{what}","{of}"`
 		}
+		if p.Leads.What == simbench.Temperature {
+			m.Unit = "°C"
+		}
 		out = append(out, m)
 	}
 	return out

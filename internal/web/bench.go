@@ -34,6 +34,7 @@ func (s *Server) benchRoutes(rt *routes) {
 	rt.handle("GET /studies/{study}/bench/{sitting}", b.show)
 	rt.handle("GET /studies/{study}/bench/{sitting}/echo", b.echo)
 	rt.handle("POST /studies/{study}/bench/{sitting}/entries", b.enter)
+	rt.handle("POST /studies/{study}/bench/{sitting}/take", b.own(b.take))
 	rt.handle("POST /studies/{study}/bench/{sitting}/undo", b.own(b.undo))
 	rt.handle("POST /studies/{study}/bench/{sitting}/choose", b.own(b.choose))
 	rt.handle("GET /studies/{study}/bench/{sitting}/about", b.about)

@@ -29,6 +29,7 @@ type echo struct {
 	Total   string `json:"total"`   // of the chip so far in this state
 
 	Findings []sensing.Finding `json:"findings"`
+	Taken    string            `json:"-"` // what a live reading rests on, for a page without scripts
 	Error    string            `json:"error,omitempty"`
 	Accept   string            `json:"accept,omitempty"`
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"railtally/internal/acquire"
 	"railtally/internal/notebook"
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
@@ -51,6 +52,7 @@ type deskView struct {
 	By       string `json:"by"`
 	Aside    bool   `json:"aside"`
 	Last     string `json:"last"` // what was read there last
+	Live     bool   `json:"live"` // the meter's digits can be shown
 }
 
 // desk sets a slot out for the page.
@@ -182,14 +184,17 @@ func (b *bench) page(w http.ResponseWriter, r *http.Request, id int64, o *order,
 	status := http.StatusOK
 	if typed != nil && v.Desk != nil {
 		v.Desk.Text, v.Desk.MeterSet = typed.Get("text"), typed.Get("meterrange")
-		v.Echo, status = wrong, http.StatusUnprocessableEntity
+		v.Echo = wrong
+		if wrong != nil && wrong.Error != "" {
+			status = http.StatusUnprocessableEntity
+		}
 	}
 	title := "Bench"
 	if v.Desk != nil {
 		title = v.Desk.Title + " " + v.Desk.What + ", " + v.Desk.VisitTitle
 	}
 	return b.s.render(w, r, "bench", page{Status: status, Title: title, Study: openedFrom(id, o.record), Tab: "bench", Live: true, Class: "bench",
-		Styles: []string{"bench.css"}, Scripts: []string{"queue.js", "clock.js", "bench.js"}, Data: v})
+		Styles: []string{"bench.css"}, Scripts: []string{"queue.js", "clock.js", "bench.js", "live.js"}, Data: v})
 }
 
 func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchView, error) {
@@ -201,10 +206,17 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	if v.Key, err = b.s.newKey(); err != nil {
 		return nil, err
 	}
+	_, settings, err := b.s.live.now()
+	if err != nil {
+		settings = &acquire.Settings{} // the page Meters says what is wrong with them
+	}
+	live := func(d *deskView) bool { return d.Meter != "" && settings.Meter(d.Meter) != nil }
 	var all []*deskView
 	for _, x := range o.visits {
 		for _, s := range x.Slots {
-			all = append(all, o.desk(s, pins))
+			d := o.desk(s, pins)
+			d.Live = live(d)
+			all = append(all, d)
 		}
 	}
 	body, err := json.Marshal(all)
@@ -214,6 +226,7 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	v.Order = string(body)
 	if here != nil {
 		v.Desk = o.desk(here, pins)
+		v.Desk.Live = live(v.Desk)
 		v.Prev, v.Skip = o.neighbours(here)
 	}
 	v.Visits = o.visitViews(here)

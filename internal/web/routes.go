@@ -26,6 +26,7 @@ func (s *Server) pages() []func(*routes) {
 		s.benchRoutes,
 		s.eventRoutes,
 		s.manifestRoutes,
+		s.liveRoutes,
 	}
 }
 

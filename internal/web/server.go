@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"railtally/internal/acquire"
 	"railtally/internal/notebook"
 )
 
@@ -27,6 +28,11 @@ type Config struct {
 	// Address is how a device on the local network reaches the server, as in
 	// "http://192.0.2.7:8080". Empty: only this computer is served.
 	Address string
+	// Meters is the file that says which live meters there are; empty: the one
+	// beside the notebook.
+	Meters string
+	// LeastTake is how long a live reading is averaged at least; 0: a second.
+	LeastTake time.Duration
 }
 
 // Server serves the notebook's pages. Make one with New.
@@ -43,6 +49,8 @@ type Server struct {
 	tallies   *tallyCache
 	headlines sync.Map // *headline by study
 	pairing   *pairing
+	live      *live
+	leastTake time.Duration
 	leavers   leavers
 	tabs      []tab
 	handler   http.Handler
@@ -71,6 +79,10 @@ func New(c Config) (*Server, error) {
 	if s.templates, err = parseTemplates(s.assets); err != nil {
 		return nil, fmt.Errorf("web: %w", err)
 	}
+	if c.Meters == "" {
+		c.Meters = acquire.SettingsPath(c.Notebook.Path())
+	}
+	s.live, s.leastTake = newLive(c.Meters), c.LeastTake
 	s.tallies = newTallyCache()
 	s.pairing = newPairing(s.now, s.rand)
 	rt := &routes{s: s, mux: http.NewServeMux()}

@@ -202,6 +202,7 @@
     else if (v.entry) box.append(el("p", `Entered: ${v.text}${v.by ? ", by " + v.by : ""}. What you type corrects it; the old reading stays in the log.`, "hint"));
     else box.append(el("p", v.kind === "note" ? "Free text." : "511, 511 mV, 0,511 V; several values for repeats; 10..50 for a band.", "hint"));
     meanwhile.hidden = true;
+    document.dispatchEvent(new CustomEvent("railtally:desk", { detail: v }));
     pins(v);
     document.dispatchEvent(new CustomEvent("railtally:desk", { detail: v }));
     links();
@@ -313,7 +314,8 @@
   undoForm.addEventListener("submit", (e) => { e.preventDefault(); undo(); });
 
   input.addEventListener("keydown", (e) => {
-    if (e.key === "ArrowDown") { e.preventDefault(); go(next(now, true)); }
+    if (e.key === "Enter" && (e.ctrlKey || e.metaKey)) { e.preventDefault(); document.dispatchEvent(new CustomEvent("railtally:take")); }
+    else if (e.key === "ArrowDown") { e.preventDefault(); go(next(now, true)); }
     else if (e.key === "ArrowUp") { e.preventDefault(); go(before(now)); }
     else if (e.key === "Escape") { input.value = ""; ask(); }
     else if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z" && !input.value) { e.preventDefault(); undo(); }
