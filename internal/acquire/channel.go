@@ -134,6 +134,10 @@ func (c *channel) tell(message string) error {
 		s.Close()
 		return fmt.Errorf("%s: %s: %w", c.meter.Name, Why(err), err)
 	}
+	// What was read before belongs to another place.
+	c.mu.Lock()
+	c.state.recent = ring{}
+	c.mu.Unlock()
 	if len(faults) > 0 {
 		return fmt.Errorf("%s does not take %q: %w (%s)", c.meter.Name, message, faults[0], faults[0].Class())
 	}

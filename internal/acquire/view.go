@@ -39,6 +39,7 @@ type View struct {
 	PerSecond float64 // slope of the least-squares line
 	Change    float64 // by that line, over those readings
 	Rate      float64 // readings a second
+	Digit     float64 // smallest step between them, the last digit wherever noise covers it; 0: all alike
 	Skew      float64 // how far their times may be off, seconds either way
 	Mark      Steadiness
 }
@@ -53,6 +54,17 @@ const (
 	driftFactor = 3
 	viewGroups  = 32
 )
+
+// Digits is how many digits of the last reading the meter gives: down to the
+// smallest step seen, six where the readings are all alike.
+func (v View) Digits() int {
+	const usual, most = 6, 9
+	if !(v.Digit > 0) || v.Last == 0 || v.Last-v.Last != 0 {
+		return usual
+	}
+	power := func(x float64) int { return int(math.Floor(math.Log10(math.Abs(x)) + 1e-6)) }
+	return min(max(power(v.Last)-power(v.Digit)+1, 1), most)
+}
 
 // silentAfter is how long without an answer a meter counts as silent.
 func (m *Meter) silentAfter() time.Duration { return m.timeout() + seconds(m.Pause) }
@@ -96,7 +108,7 @@ func (c *channel) view() View {
 // that repeat each other, and judges its slope.
 func (c *channel) steadiness(v *View, ts, vs []float64) Steadiness {
 	m := trace.MomentsOf(vs)
-	v.Mean, v.SD = m.Mean(), m.SD()
+	v.Mean, v.SD, v.Digit = m.Mean(), m.SD(), trace.SmallestStep(vs)
 	if len(vs) < 2 {
 		return Waiting
 	}

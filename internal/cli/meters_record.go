@@ -97,7 +97,7 @@ func printRecorded(out io.Writer, views []acquire.View, u quantity.Unit) {
 	tb := newTable("meter", ">readings", ">overloads", ">links lost", ">times ±", "last")
 	skew := 0.0
 	for _, v := range views {
-		tb.add(v.Meter, fmt.Sprint(v.Count), fmt.Sprint(v.Overs), fmt.Sprint(v.Lost), quantity.Format(v.Skew, quantity.Second, 2), shownReading(v.Last, u))
+		tb.add(v.Meter, fmt.Sprint(v.Count), fmt.Sprint(v.Overs), fmt.Sprint(v.Lost), quantity.Format(v.Skew, quantity.Second, 2), shownReading(v, u))
 		skew += v.Skew
 	}
 	tb.print(out)

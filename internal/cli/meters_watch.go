@@ -125,15 +125,16 @@ func runWatch(ctx context.Context, out io.Writer, meters []acquire.Meter, u quan
 	}
 }
 
-// shownReading is a reading for people: with six digits, or what it is instead.
-func shownReading(x float64, u quantity.Unit) string {
+// shownReading is the last reading for people, or what it is instead.
+func shownReading(v acquire.View, u quantity.Unit) string {
+	x := v.Last
 	switch {
 	case math.IsNaN(x):
 		return "no reading"
 	case math.IsInf(x, 0):
 		return "overload"
 	}
-	return quantity.Format(x, u, 6)
+	return quantity.Format(x, u, v.Digits())
 }
 
 // trendOf says by how much readings change.
@@ -149,7 +150,7 @@ func trendOf(v acquire.View, u quantity.Unit) string {
 }
 
 func lineView(v acquire.View, u quantity.Unit) string {
-	text := fmt.Sprintf("%s  %s  %s", v.Meter, shownReading(v.Last, u), v.Mark)
+	text := fmt.Sprintf("%s  %s  %s", v.Meter, shownReading(v, u), v.Mark)
 	if v.N > 1 {
 		text += fmt.Sprintf("  mean %s, scatter %s, trend %s, %.3g readings/s", quantity.FormatU(v.Mean, v.SD/math.Sqrt(float64(v.N)), u),
 			quantity.Format(v.SD, u, 2), trendOf(v, u), v.Rate)
@@ -162,7 +163,7 @@ func lineView(v acquire.View, u quantity.Unit) string {
 
 // largeView draws the reading in digits three lines high.
 func largeView(v acquire.View, u quantity.Unit) string {
-	rows := largeDigits(shownReading(v.Last, u))
+	rows := largeDigits(shownReading(v, u))
 	mean := ""
 	if v.N > 1 {
 		mean = fmt.Sprintf("mean of %d: %s   scatter %s   trend %s", v.N, quantity.Format(v.Mean, u, 6), quantity.Format(v.SD, u, 2), trendOf(v, u))

@@ -160,7 +160,7 @@ func (s *Server) keepMeter(w http.ResponseWriter, r *http.Request) error {
 			m.Overload = append(m.Overload, word)
 		}
 	}
-	if f.OK() {
+	if m.Address != "" {
 		if _, err := acquire.ParseAddress(m.Address); err != nil {
 			f.Fault("address", "it leads nowhere", "192.0.2.7, 192.0.2.7:5025, serial:/dev/ttyUSB0@9600, usbtmc:/dev/usbtmc0")
 		}

@@ -43,7 +43,7 @@ func (l *live) digitsOf(v acquire.View, u quantity.Unit) digits {
 	case math.IsInf(v.Last, 0):
 		d.Number = "overload"
 	default:
-		d.Number, d.Unit, _ = strings.Cut(quantity.Format(v.Last, u, 6), " ")
+		d.Number, d.Unit, _ = strings.Cut(quantity.Format(v.Last, u, v.Digits()), " ")
 	}
 	if v.N > 1 {
 		d.Mean = fmt.Sprintf("mean of %d: %s, scatter %s", v.N, quantity.Format(v.Mean, u, 6), quantity.Format(v.SD, u, 2))
