@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -22,6 +23,9 @@ type Contents struct {
 	Traces   []Trace
 	Program  string   // name and version of the program that packs
 	Withheld []string // what was left out of all the others
+	// Find looks for words that must not be published; nil: there are none. A
+	// file in which it finds one is not packed.
+	Find func(content []byte) []string
 }
 
 // Photo is a photograph of a board's side, or of a step, cleaned of everything
@@ -84,6 +88,9 @@ func Pack(w io.Writer, c Contents) error {
 	slices.SortFunc(members, func(a, b member) int { return strings.Compare(a.name, b.name) })
 	m := &Manifest{Format: Format, Program: c.Program, Study: c.Study.Question, Formats: formats(), Withheld: c.Withheld}
 	for _, x := range members {
+		if err := c.search(x); err != nil {
+			return err
+		}
 		e, err := x.entry()
 		if err != nil {
 			return err
@@ -94,7 +101,46 @@ func Pack(w io.Writer, c Contents) error {
 	if err != nil {
 		return err
 	}
+	if err := c.search(whole(manifestName, text)); err != nil {
+		return err
+	}
 	return writeArchive(w, append([]member{whole(manifestName, text)}, members...))
+}
+
+// encoded is a picture or a typeface within a page, in which any short word can
+// be found.
+var encoded = regexp.MustCompile(`;base64,[A-Za-z0-9+/=]+`)
+
+// search refuses a file in which a word stands that must not be published, in
+// its content or in its name. Photographs were stripped of all text.
+func (c *Contents) search(m member) error {
+	if c.Find == nil {
+		return nil
+	}
+	r, err := m.open()
+	if err != nil {
+		return fmt.Errorf("%s: %w", m.name, err)
+	}
+	found := c.Find([]byte(m.name))
+	if strings.HasPrefix(m.name, photosFolder) {
+		r = bytes.NewReader(nil)
+	}
+	for overlap := []byte(nil); len(found) == 0; {
+		block, err := io.ReadAll(io.LimitReader(r, 16<<20))
+		if err != nil {
+			return fmt.Errorf("%s: %w", m.name, err)
+		}
+		if len(block) == 0 {
+			break
+		}
+		block = append(overlap, block...)
+		found = c.Find(encoded.ReplaceAll(block, nil))
+		overlap = bytes.Clone(block[max(0, len(block)-1024):])
+	}
+	if len(found) > 0 {
+		return fmt.Errorf("%s would hold what is to be left out: %s", m.name, strings.Join(found, ", "))
+	}
+	return nil
 }
 
 func formats() []string {
@@ -150,7 +196,11 @@ func (c *Contents) photos() ([]member, error) {
 			return nil, fmt.Errorf("photo %d is of the type %q: image/jpeg and image/png are accepted", i+1, p.Type)
 		}
 		p.File = photosFolder + fmt.Sprintf("%02d", i+1) + dashed(p.Board, p.Side, p.Step) + ext
-		out = append(out, whole(p.File, p.Bytes))
+		picture, err := bare(p.Type, p.Bytes)
+		if err != nil {
+			return nil, fmt.Errorf("photo %d: %w", i+1, err)
+		}
+		out = append(out, whole(p.File, picture))
 	}
 	text, err := indented(map[string]any{"format": PhotosFormat, "photos": list})
 	return append(out, whole(photosName, text)), err

@@ -2,19 +2,28 @@ package cli
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"railtally/internal/bundle"
+	"railtally/internal/redact"
 )
 
 // packFlags are what goes into a bundle.
-type packFlags struct{ to, notebook string }
+type packFlags struct {
+	to, notebook   string
+	without, words []string
+	key            string
+}
 
 func newPack() *cobra.Command {
 	var f packFlags
@@ -27,8 +36,16 @@ stated, the page, and a manifest with the SHA-256 of each file. Of a study in th
 notebook its photographs go in too.
 
 The same study packed by the same program gives the same bytes. 'railtally verify'
-computes a bundle anew and says whether each figure follows from the readings.`,
+computes a bundle anew and says whether each figure follows from the readings.
+
+With --without things are left out of every file before it is packed: names (who
+worked and who calibrated), serials (serial numbers), place (the words given with
+--word), notes. A name or number stays told apart by an alias, so that a reader
+sees what two sittings shared. What was replaced outside its own field is listed;
+a file in which a word still stood would not be packed.`,
 		Example: `  railtally pack otter.yaml -o otter.zip
+  railtally pack otter.yaml -o otter.zip --without names,serials
+  railtally pack otter.yaml -o otter.zip --without place --word Exampletown
   railtally pack "bridge chip" -o otter.zip`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -36,7 +53,11 @@ computes a bundle anew and says whether each figure follows from the readings.`,
 		},
 	}
 	notebookFlag(c, &f.notebook)
-	c.Flags().StringVarP(&f.to, "output", "o", "", "the file to write")
+	fl := c.Flags()
+	fl.StringVarP(&f.to, "output", "o", "", "the file to write")
+	fl.StringSliceVar(&f.without, "without", nil, "what is left out: names, serials, place, notes")
+	fl.StringArrayVar(&f.words, "word", nil, "a word, or several, left out wherever it stands; again for others")
+	fl.StringVar(&f.key, "alias-key", "", "a file with a secret of yours, made when missing: aliases are the same in all studies packed with it")
 	return c
 }
 
@@ -44,11 +65,21 @@ func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error
 	if f.to == "" {
 		return usage{errors.New("pack: name the file to write with -o")}
 	}
-	from, err := source{name, f.notebook}.open(ctx)
+	o, err := f.redaction()
 	if err != nil {
 		return err
 	}
-	c := bundle.Contents{Study: from.Study, Program: program()}
+	c, done, err := contents(ctx, source{name, f.notebook})
+	if err != nil {
+		return err
+	}
+	defer done()
+	var left *redact.Result
+	if len(o.Kinds)+len(o.Words) > 0 {
+		if c, left, err = c.Without(o); err != nil {
+			return fmt.Errorf("pack: %w", err)
+		}
+	}
 	if err := writeFile(f.to, func(w io.Writer) error { return bundle.Pack(w, c) }); err != nil {
 		return err
 	}
@@ -58,8 +89,86 @@ func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error
 	}
 	defer file.Close()
 	fmt.Fprintf(out, "packed: %s, %d files\n", f.to, len(b.Names()))
+	if left != nil {
+		fmt.Fprint(out, wrap("  ", "left out: "+strings.Join(left.Kinds, ", "), textWidth))
+		for _, told := range left.Told {
+			fmt.Fprint(out, wrap("  replaced  ", told, textWidth))
+		}
+	}
 	fmt.Fprintf(out, "  Whoever has it can check it with 'railtally verify %s'.\n", filepath.Base(f.to))
 	return nil
+}
+
+// contents gathers what is packed of a study; done is called when it is packed.
+func contents(ctx context.Context, s source) (c bundle.Contents, done func() error, err error) {
+	done = func() error { return nil }
+	if bundle.IsArchive(s.name) {
+		b, file, err := bundle.OpenFile(s.name)
+		if err != nil {
+			return c, done, err
+		}
+		if c, err = b.Contents(); err != nil {
+			file.Close()
+			return c, done, err
+		}
+		c.Program = program()
+		return c, file.Close, nil
+	}
+	from, err := s.open(ctx)
+	if err != nil {
+		return c, done, err
+	}
+	c.Study = from.Study
+	if from.Kept != 0 {
+		nb, err := openNotebook(ctx, s.notebook, true)
+		if err != nil {
+			return c, done, err
+		}
+		done = nb.Close
+		if c, _, err = bundle.FromNotebook(ctx, nb, from.Kept); err != nil {
+			nb.Close()
+			return c, done, hinted(err)
+		}
+	}
+	c.Program = program()
+	return c, done, nil
+}
+
+// redaction reads what is to be left out.
+func (f packFlags) redaction() (redact.Options, error) {
+	o := redact.Options{Words: f.words}
+	for _, w := range f.without {
+		k := redact.Kind(strings.TrimSpace(w))
+		if !slices.Contains(redact.Kinds, k) {
+			return o, usage{fmt.Errorf("--without %s: names, serials, place and notes are accepted", w)}
+		}
+		o.Kinds = append(o.Kinds, k)
+	}
+	if slices.Contains(o.Kinds, redact.Place) && len(o.Words) == 0 {
+		return o, usage{errors.New("--without place: a study has no field for its place, so name the words that tell it with --word")}
+	}
+	if f.key == "" {
+		return o, nil
+	}
+	var err error
+	o.Key, err = aliasKey(f.key)
+	return o, err
+}
+
+// aliasKey reads the secret that aliases are made with, or makes one.
+func aliasKey(path string) ([]byte, error) {
+	const least = 16
+	key, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		key = []byte(rand.Text() + "\n")
+		return key, os.WriteFile(path, key, 0o600)
+	case err != nil:
+		return nil, err
+	case len(key) < least || len(key) > 1<<16:
+		return nil, fmt.Errorf("--alias-key %s: a file of %d bytes to 64 KiB that nobody else has is accepted", path, least)
+	}
+	return key, nil
 }
 
 func newUnpack() *cobra.Command {

@@ -1,0 +1,62 @@
+package bundle
+
+import (
+	"context"
+	"fmt"
+
+	"railtally/internal/notebook"
+	"railtally/internal/study"
+)
+
+// FromNotebook gathers what a study of the notebook is packed from: what is
+// complete of it, and its photographs with their pins. left is what is not
+// complete yet and was left out. A study whose plan is not sound is refused with
+// its faults.
+func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Contents, left []notebook.Unfinished, err error) {
+	rec, err := nb.Record(ctx, id)
+	if err != nil {
+		return c, nil, err
+	}
+	c.Study, left = notebook.Finished(rec.Study)
+	if faults := study.Check(c.Study); len(faults) > 0 {
+		return c, nil, fmt.Errorf("the study is not complete: %w", faults[0])
+	}
+	photos, err := nb.Photos(ctx, id)
+	if err != nil {
+		return c, nil, err
+	}
+	pins, err := nb.Pins(ctx, id)
+	if err != nil {
+		return c, nil, err
+	}
+	for _, p := range photos {
+		pic, err := nb.PictureOf(ctx, p.SHA256)
+		if err != nil {
+			return c, nil, err
+		}
+		photo := Photo{Board: p.Board, Side: string(p.Side), Step: stepName(rec, p.Step), Note: p.Note, Type: pic.Type, Bytes: pic.Bytes}
+		for _, x := range pins {
+			if x.Photo == p.First {
+				photo.Pins = append(photo.Pins, Pin{x.Number, string(x.Role), x.Rail, x.Tap, x.Point, x.X, x.Y, x.Note})
+			}
+		}
+		c.Photos = append(c.Photos, photo)
+	}
+	return c, left, nil
+}
+
+// stepName tells a step in words; "" when the photo is of a board, or its step
+// was taken back.
+func stepName(rec *notebook.Record, step int64) string {
+	if step == 0 {
+		return ""
+	}
+	for _, sit := range rec.Study.Sittings {
+		for i, st := range sit.Steps {
+			if rec.StepOf[st] == step {
+				return fmt.Sprintf("%s, step %d", sit.Name, i+1)
+			}
+		}
+	}
+	return ""
+}
