@@ -250,9 +250,9 @@ func rests(p *Point) string {
 	if l.N0 != 1 {
 		s += "s"
 	}
-	s += fmt.Sprintf(" of %s at %.3g to %.3g W", p.Name, l.PMin, l.PMax)
+	s += fmt.Sprintf(" of %s at %.3g to %.3g W", l.Of, l.PMin, l.PMax)
 	if l.N0 == 1 || l.PMin == l.PMax {
-		s = fmt.Sprintf("%d reading of %s at %.3g W", l.N0, p.Name, l.PMin)
+		s = fmt.Sprintf("%d reading of %s at %.3g W", l.N0, l.Of, l.PMin)
 	}
 	s += fmt.Sprintf(", rising as power to the %s", quantity.FormatU(l.Exponent.Estimate, l.Exponent.Expanded, quantity.None))
 	switch {
@@ -262,6 +262,9 @@ func rests(p *Point) string {
 		s += fmt.Sprintf(" (fitted; %.0f %% of it known beforehand)", 100*l.Beforehand)
 	default:
 		s += " (fitted)"
+	}
+	if l.Of != p.Name {
+		s += "; what the data sheet says of the " + p.Name + " above the " + l.Of
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"railtally/internal/cooling/heat"
 	"railtally/internal/quantity"
 )
 
@@ -22,7 +23,7 @@ func (c *Cooling) fanAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 		return nil, err
 	}
 	a := &Answer{Question: "fan", Verdict: Yes, Probability: math.NaN(), Rests: c.modelRests(b)}
-	a.Text = fmt.Sprintf("Air of 0.5 m/s between the fins would bring the %s to %s.", half.Points[0].Point.Name, written(half.Points[0].Temperature, quantity.Celsius))
+	a.Text = fmt.Sprintf("Air of 0.5 m/s %s would bring the %s to %s.", through(b.Model.Ladder.Sink), half.Points[0].Point.Name, written(half.Points[0].Temperature, quantity.Celsius))
 	if trouble == nil || trouble.Probability >= c.Level {
 		a.Text += " It is not needed for the limits stated."
 		return a, nil
@@ -50,8 +51,16 @@ func (c *Cooling) fanAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 			lo = mid
 		}
 	}
-	a.Text += fmt.Sprintf(" %.2g m/s between the fins keep the limit; without a shroud a fan must blow one and a half to three times that, as air goes round the sink (common practice, no source).", hi)
+	a.Text += fmt.Sprintf(" %.2g m/s %s keep the limit; without a shroud a fan must blow one and a half to three times that, as air goes round the sink (common practice, no source).", hi, through(b.Model.Ladder.Sink))
 	return a, failure
+}
+
+// through is where a sink's air goes.
+func through(s *heat.Sink) string {
+	if s.Kind == heat.Plate {
+		return "along the plate"
+	}
+	return "between the fins"
 }
 
 // modelRests says what a trial of another sink stands on.

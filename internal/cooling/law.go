@@ -33,6 +33,7 @@ type Law struct {
 	ScatterDOF float64
 	Assessed   bool
 
+	Of         string  // the point that was read
 	N0         int     // readings used
 	PMin, PMax float64 // W, the powers that they cover
 	RoomMean   float64 // °C
@@ -64,7 +65,7 @@ func (c *Cooling) fitLaw(b *Board, p *Point) (*Law, error) {
 	if len(used) == 0 {
 		return nil, nil
 	}
-	l := &Law{N0: len(used), PMin: math.Inf(1), Alone: math.NaN(), UAlone: math.NaN()}
+	l := &Law{Of: p.Name, N0: len(used), PMin: math.Inf(1), Alone: math.NaN(), UAlone: math.NaN()}
 	l.BandLo, l.BandHi = exponentBand(b.How.Air)
 	var rises, powers []gum.Value
 	var y, x, w []float64

@@ -145,12 +145,13 @@ func (c *Cooling) calibrate(b *Board, m *Model) error {
 // temperatures where both were read.
 func (c *Cooling) interfaceOf(b *Board, m *Model) error {
 	g := c.Tally.Graph
-	if e := b.How.Interface; e != nil {
-		m.args[argInterface] = g.Input(gum.Input{Name: b.Name + ": interface", Dist: sensing.Within(*e, e.Step), Tags: tagged("interface", sensing.TagBoard, b.Name)})
-		return nil
+	stated := b.How.Interface
+	if stated != nil {
+		m.args[argInterface] = g.Input(gum.Input{Name: b.Name + ": interface", Dist: sensing.Within(*stated, stated.Step), Tags: tagged("interface", sensing.TagBoard, b.Name)})
+	} else {
+		m.args[argInterface] = g.Const(0)
 	}
 	top, sink := b.Kind(study.CasePoint), b.Kind(study.SinkPoint)
-	m.args[argInterface] = g.Const(0)
 	if top == nil || sink == nil || top.Law == nil || sink.Law == nil {
 		return nil
 	}
@@ -169,11 +170,32 @@ func (c *Cooling) interfaceOf(b *Board, m *Model) error {
 		return nil
 	}
 	r := gum.Mean(parts...)
+	if stated != nil {
+		return c.compareInterface(b, r, m.args[argInterface])
+	}
 	if !(r.Estimate() > 0) {
 		return fmt.Errorf("the case reads no warmer than the sink (%.2f K/W between them): one of the two is not what it is called", r.Estimate())
 	}
 	m.args[argInterface], m.Measured = r, true
 	m.Ladder = m.Ladder.WithoutSpreading()
+	return nil
+}
+
+// compareInterface questions an interface that is stated and reads otherwise.
+// What was read holds the spreading in the base too, so less is no contradiction.
+func (c *Cooling) compareInterface(b *Board, read, stated gum.Value) error {
+	g := c.Tally.Graph
+	d, err := figure(g, stated.Sub(read), c.Level)
+	if err != nil || d.Lo() <= 0 {
+		return err
+	}
+	r, err := figure(g, read, c.Level)
+	if err != nil {
+		return err
+	}
+	b.note(sensing.Finding{Code: "interface", Severity: sensing.Doubtful, Board: b.Name,
+		Text: fmt.Sprintf("Between case and sink %s are stated, and what was read of the two gives %s.", quantity.Format(stated.Estimate(), quantity.KelvinPerWatt, 3), written(r, quantity.KelvinPerWatt)),
+		Do:   "Leave interface out, and what was read is used; or look at which of the two temperatures is what."})
 	return nil
 }
 

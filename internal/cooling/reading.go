@@ -40,10 +40,25 @@ type Reading struct {
 	scattered gum.Value // the rise with its scatter; not Valid before the fit
 }
 
-// series are the readings of one temperature while a state lasted.
+// series are the readings of one temperature in a state of a sitting.
 type series struct {
 	at      []time.Time
 	entries []study.Reading
+	// left are the counts of readings after which another state was read: from
+	// there on it settles anew.
+	left []int
+}
+
+// stretches divides a series where the state was left.
+func (s *series) stretches() (out []*series) {
+	from := 0
+	for _, to := range append(slices.Clone(s.left), len(s.entries)) {
+		if to > from {
+			out = append(out, &series{at: s.at[from:to], entries: s.entries[from:to]})
+		}
+		from = to
+	}
+	return out
 }
 
 // leastSeries is how many readings, with times, are looked at as a series.
@@ -100,6 +115,11 @@ func during(x *study.Sitting, state string) (names []string, read map[string]*se
 	read = map[string]*series{}
 	for _, step := range x.Steps {
 		if step.State != state {
+			if step.State != "" { // a zero is no other state
+				for _, s := range read {
+					s.left = append(s.left, len(s.entries))
+				}
+			}
 			continue
 		}
 		for _, t := range step.Temperatures {
@@ -151,31 +171,68 @@ func (c *Cooling) reading(b *Board, on study.StateOn, tk *tally.Taken, name stri
 }
 
 // settled is what was shown at the end: what a series tends to, or the mean of
-// what was read.
+// what was read. A state that was come back to settles anew each time, and the
+// mean is taken over the times.
 func (c *Cooling) settled(r *Reading, what string, s *series, b *Board, rng *study.Range) gum.Value {
+	var vs []gum.Value
+	var early error
+	for _, x := range s.stretches() {
+		v, err := c.stretch(r, what, x, b, rng)
+		if err != nil {
+			early = err
+			continue
+		}
+		vs = append(vs, v)
+	}
+	if len(vs) > 0 && r.Settling == nil { // single readings say it, and no series
+		r.Seconds, r.Celsius = nil, nil
+	}
+	switch len(vs) {
+	case 0:
+		// The last reading is a lower bound, and is used as no more than itself.
+		r.Unsettled = early
+		return c.bench.displayed(what, s.entries[len(s.entries)-1].Entry, rng)
+	case 1:
+		return vs[0]
+	}
+	return gum.Mean(vs...)
+}
+
+// stretch is what was shown at the end of one stretch of readings, or why that
+// cannot be said.
+func (c *Cooling) stretch(r *Reading, what string, s *series, b *Board, rng *study.Range) (gum.Value, error) {
+	room := r.Room.Estimate()
 	if seconds, ok := s.seconds(); ok {
 		var celsius []float64
 		for _, e := range s.entries {
 			celsius = append(celsius, e.Value())
 		}
-		r.Seconds, r.Celsius = seconds, celsius
-		r.Settling, r.Unsettled = Settle(seconds, celsius, r.Room.Estimate(), b.How.Air)
-		if r.Unsettled == nil {
-			return c.Tally.Graph.Input(gum.Input{Name: what + ": settled", Dist: gum.Normal{Mean: r.Settling.Final, U: r.Settling.U},
-				DOF: r.Settling.DOF, Tags: tagged(CauseSettling)})
+		x, err := Settle(seconds, celsius, room, b.How.Air)
+		if err == nil || r.Settling == nil { // one that says nothing does not hide one that does
+			r.Seconds, r.Celsius, r.Settling = seconds, celsius, x
 		}
-		// The last reading is a lower bound, and is used as no more than itself.
-		return c.bench.displayed(what, s.entries[len(s.entries)-1].Entry, rng)
+		if err != nil {
+			return gum.Value{}, err
+		}
+		return c.Tally.Graph.Input(gum.Input{Name: what + ": settled", Dist: gum.Normal{Mean: x.Final, U: x.U}, DOF: x.DOF, Tags: tagged(CauseSettling)}), nil
+	}
+	first, last := s.entries[0].Value(), s.entries[len(s.entries)-1].Value()
+	if d := last - first; math.Abs(d) > math.Max(stillMoving, settledWithin*math.Abs(last-room)) {
+		return gum.Value{}, &TooEarlyError{Seen: math.NaN(), Cause: fmt.Errorf("%d readings, from %.1f to %.1f °C: where they end takes %d or more with their times", len(s.entries), first, last, leastSeries)}
 	}
 	var vs []gum.Value
 	for _, e := range s.entries {
 		vs = append(vs, c.bench.displayed(what, e.Entry, rng))
 	}
 	if len(vs) == 1 {
-		return vs[0]
+		return vs[0], nil
 	}
-	return gum.Mean(vs...)
+	return gum.Mean(vs...), nil
 }
+
+// stillMoving is the change in K, between the first and the last of a few
+// readings, from which on they are not taken as readings of one temperature.
+const stillMoving = 0.5
 
 // seconds are the times of a series; ok is false where there are too few.
 func (s *series) seconds() ([]float64, bool) {

@@ -57,7 +57,13 @@ type TooEarlyError struct {
 }
 
 func (e *TooEarlyError) Error() string {
-	if e.Cause != nil {
+	var u *fit.UnsettledError
+	switch {
+	case errors.As(e.Cause, &u) && u.Reason == fit.NoChange:
+		return fmt.Sprintf("read on: in %.0f min no change stands out from the scatter, and a slow one could hide in it", u.Span/60)
+	case errors.As(e.Cause, &u):
+		return fmt.Sprintf("read on until it bends over: after %.0f min a steady drift would fit as well", u.Span/60)
+	case e.Cause != nil:
 		return "read on until it bends over: " + e.Cause.Error()
 	}
 	return fmt.Sprintf("read on: only about %.0f %% of the change was seen, and at least %.0f %% is needed to say where it ends", 100*e.Seen, 100*leastSeen)

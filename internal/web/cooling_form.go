@@ -191,7 +191,11 @@ func (a *coolingAsk) airFields(m *cooling.Model) (out []coolingField) {
 		now = s.Value()
 		hint, air = s.String()+" now", s.String()
 	}
-	out = a.add(out, coolingField{field: field{Name: "air-speed", Label: "Air between the fins", Hint: hint}, Placeholder: air, Slider: sliding(0, 3, 0.05, now, "m/s"), Clears: "fan-flow"})
+	label := "Air between the fins"
+	if m.Ladder.Sink.Kind == heat.Plate {
+		label = "Air along the plate"
+	}
+	out = a.add(out, coolingField{field: field{Name: "air-speed", Label: label, Hint: hint}, Placeholder: air, Slider: sliding(0, 3, 0.05, now, "m/s"), Clears: "fan-flow"})
 	if s := m.Ladder.Sink; s.Kind == heat.PlateFins {
 		most := nice(math.Min(30, 10/0.8*s.Width*s.Height*3600))
 		out = a.add(out, coolingField{field: field{Name: "fan-flow", Label: "Or a fan, by its flow", Hint: "m³/h, l/s or cfm, as printed on it"}, Slider: sliding(0, most, 0.5, 0, "m³/h"), Clears: "air-speed"})
