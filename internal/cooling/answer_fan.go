@@ -76,6 +76,9 @@ func (c *Cooling) modelRests(b *Board) string {
 // TrialSentences say what a trial comes to, one for each temperature.
 func (c *Cooling) TrialSentences(b *Board, t *Trial) []string {
 	var out []string
+	if s := t.Sink; s != nil && s.Kind == heat.PlateFins && b.Model.Ladder.Sink != nil && s.Fins > b.Model.Ladder.Sink.Fins && t.Ratio > 1.005 {
+		out = append(out, fmt.Sprintf("More fins make it hotter here: gaps of %.2g mm choke the rising air. The rise grows by %.0f %%.", 1000*t.Gap, 100*(t.Ratio-1)))
+	}
 	for _, p := range t.Points {
 		s := upper(c.Conditions(b, p)) + " the " + p.Point.Name + " would reach " + written(p.Temperature, quantity.Celsius)
 		if p.Limited {

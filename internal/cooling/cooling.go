@@ -74,6 +74,12 @@ func Run(t *tally.Tally, opt Options) (*Cooling, error) {
 		}
 		return nil, fmt.Errorf("no board called %q: %s", opt.Board, quantity.Join(names))
 	}
+	for _, l := range opt.Limits {
+		if x := l.Max.Value(); !(x >= study.ColdLimit && x <= study.HotLimit) {
+			return nil, heat.Problems{{Field: "limit", Message: fmt.Sprintf("%s is no limit of the %s", quantity.Format(x, quantity.Celsius, 3), l.Name),
+				Accept: fmt.Sprintf("%d to %d °C", study.ColdLimit, study.HotLimit)}}
+		}
+	}
 	for _, tb := range t.Boards {
 		if opt.Board != "" && tb.Name != opt.Board {
 			continue
@@ -86,7 +92,25 @@ func Run(t *tally.Tally, opt Options) (*Cooling, error) {
 			c.Boards = append(c.Boards, b)
 		}
 	}
-	return c, nil
+	return c, c.limitNames()
+}
+
+// limitNames refuses a limit of a temperature that no board has.
+func (c *Cooling) limitNames() error {
+	var names []string
+	for _, b := range c.Boards {
+		for _, p := range b.Points {
+			if !slices.Contains(names, p.Name) {
+				names = append(names, p.Name)
+			}
+		}
+	}
+	for _, l := range c.opt.Limits {
+		if len(names) > 0 && !slices.Contains(names, l.Name) && l.Name != string(study.JunctionPoint) {
+			return heat.Problems{{Field: "limit", Message: fmt.Sprintf("no temperature called %q was read", l.Name), Accept: quantity.Join(names)}}
+		}
+	}
+	return nil
 }
 
 func (c *Cooling) board(tb *tally.Board) (*Board, error) {

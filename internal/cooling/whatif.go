@@ -217,10 +217,19 @@ func (c *Cooling) tried(b *Board, m *Model) []*Point {
 	return out
 }
 
+// mostInterface is the largest resistance between case and sink, in K/W, that is
+// tried: a sink that touches in one point.
+const mostInterface = 100
+
 // changed is the ladder after a change.
 func (m *Model) changed(ch Change) (*heat.Ladder, error) {
 	p := m.Ladder.Path
+	if x := ch.Interface; x != nil && !(*x >= 0 && *x <= mostInterface) {
+		return nil, heat.Problems{{Field: "interface", Message: fmt.Sprintf("%.3g K/W cannot be computed", *x), Accept: fmt.Sprintf("0 to %d K/W", mostInterface)}}
+	}
 	switch {
+	case ch.NoSink && ch.Sink != nil:
+		return nil, heat.Problems{{Field: "sink", Message: "the sink is changed, and there is to be none", Accept: "one of the two"}}
 	case ch.NoSink:
 		if p.Board == nil {
 			return nil, errors.New("whether the board alone would do needs the board: its size and planes under cooling")

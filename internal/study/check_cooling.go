@@ -9,8 +9,9 @@ import (
 	"railtally/internal/quantity"
 )
 
-// The temperatures that a limit may name: from frozen to molten solder.
-const coldLimit, hotLimit = 0, 250
+// ColdLimit and HotLimit are the temperatures in °C that a limit may name: from
+// frozen to molten solder.
+const ColdLimit, HotLimit = 0, 250
 
 // coolings checks how boards are cooled. What cannot be computed is refused
 // here by the formulas' own check, so that both say the same.
@@ -39,7 +40,7 @@ func (c *checker) cooling(p path, x *Cooling) {
 			c.fault(q, Accepting(l.Name, append(slices.Clone(names), string(JunctionPoint))), "no temperature called %q is read on %s", l.Name, x.Board)
 		}
 		if c.entry(q, &l.Max, quantity.Celsius) && c.single(q, &l.Max) {
-			c.celsius(q, &l.Max, coldLimit, hotLimit)
+			c.celsius(q, &l.Max, ColdLimit, HotLimit)
 		}
 	}
 	c.names(p.with("limits"), "limit", limited)

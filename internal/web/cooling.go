@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -135,8 +136,8 @@ func (d *coolingDesk) read(boards []string, query url.Values) (*coolingAsk, erro
 		opt.Power = nil
 	}
 	if e := a.form.Quantity("limit", quantity.Celsius, "°C"); e != nil {
-		if x := e.Value(); x < 0 || x > 250 {
-			a.form.Fault("limit", quantity.Format(x, quantity.Celsius, 3)+" is no limit", "0 to 250 °C")
+		if x := e.Value(); x < study.ColdLimit || x > study.HotLimit {
+			a.form.Fault("limit", quantity.Format(x, quantity.Celsius, 3)+" is no limit", fmt.Sprintf("%d to %d °C", study.ColdLimit, study.HotLimit))
 		} else if a.limitOf = limitedPoint(d.study, a.board); a.limitOf != "" {
 			opt.Limits = []*study.TempLimit{{Name: a.limitOf, Max: *e}}
 		}

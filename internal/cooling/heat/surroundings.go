@@ -20,7 +20,9 @@ const coldest, hottest, fastest = -40.0, 85.0, 10.0
 func (s Surroundings) Check() error {
 	var p Problems
 	p.within("room", s.Air, coldest, hottest, 1, "°C")
-	p.within("walls", s.Walls, coldest, hottest, 1, "°C")
+	if s.Walls != s.Air {
+		p.within("walls", s.Walls, coldest, hottest, 1, "°C")
+	}
 	p.within("pressure", s.Pressure, PressureAt(highest), 110e3, 1e-3, "kPa")
 	p.within("air speed", s.Speed, 0, fastest, 1, "m/s")
 	return p.orNil()
