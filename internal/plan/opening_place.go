@@ -109,13 +109,11 @@ func (o *Opening) loadSide(r *study.Rail, k study.Opening) {
 			about, volts(insertion.Kick(o.Henries, 1e6)), ring), "Record the largest step of the load and its time (step, step time). "+cure)
 		return
 	}
-	rate := k.Step.Value() / k.StepTime.Value()
-	kick := insertion.Kick(o.Henries, rate)
+	farads := 0.0
 	if k.Capacitor != nil {
-		// The capacitor at the chip feeds the step: the dip is no more than ΔI·√(L/C).
-		_, z := insertion.Ring(o.Henries, k.Capacitor.Value())
-		kick = min(kick, k.Step.Value()*z)
+		farads = k.Capacitor.Value()
 	}
+	kick := insertion.StepDip(o.Henries, farads, k.Step.Value(), k.StepTime.Value())
 	g := Sound
 	switch {
 	case kick > band:

@@ -48,6 +48,24 @@ func ClampCore(turns int) float64 {
 // inductance.
 func Kick(inductance, rate float64) float64 { return inductance * rate }
 
+// StepDip is the deepest that the voltage at the load falls, in volts, when its
+// current grows evenly by step amperes within seconds behind an inductance, with
+// farads at the load (0: none). Without resistance, which only makes it less:
+// L·ΔI/Δt alone without a capacitor, since nothing rings; with one, twice that for
+// a step slower than half a period of the ring, and ΔI·√(L/C)·sin(x)/x with
+// x = Δt/(2√(LC)) for a faster one (the response of L and C to a ramp).
+func StepDip(henries, farads, step, seconds float64) float64 {
+	steady := henries * step / seconds
+	if farads <= 0 {
+		return steady
+	}
+	x := seconds / (2 * math.Sqrt(henries*farads))
+	if x >= math.Pi/2 {
+		return 2 * steady
+	}
+	return 2 * steady * math.Sin(x)
+}
+
 // Ring is the frequency in hertz and the characteristic impedance in ohms of an
 // inductance with the capacitance at the load's end of it.
 func Ring(inductance, capacitance float64) (hertz, ohms float64) {
