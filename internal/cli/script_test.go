@@ -7,6 +7,8 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"os"
 	"slices"
@@ -32,6 +34,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"json":     scriptJSON,
 			"keep":     scriptKeep,
+			"photo":    scriptPhoto,
 			"nonsense": scriptNonsense,
 			"serve":    scriptServe,
 			"bench":    scriptBench,
@@ -68,6 +71,22 @@ func scriptKeep(ts *testscript.TestScript, _ bool, args []string) {
 	nb, err := notebook.Open(context.Background(), ts.MkAbs(args[1]), notebook.Options{})
 	ts.Check(err)
 	_, err = nb.Import(context.Background(), s, notebook.Origin{Key: args[0], Device: "script"})
+	ts.Check(err)
+	ts.Check(nb.Close())
+}
+
+// photo DB BOARD RAIL: puts a photograph of a board into study 1 of a notebook, with
+// a pin where a rail is opened.
+func scriptPhoto(ts *testscript.TestScript, _ bool, args []string) {
+	ctx := context.Background()
+	nb, err := notebook.Open(ctx, ts.MkAbs(args[0]), notebook.Options{})
+	ts.Check(err)
+	var b bytes.Buffer
+	ts.Check(jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 64, 48)), nil))
+	ack, err := nb.AddPhoto(ctx, 1, notebook.View{Board: args[1], Side: notebook.Front},
+		notebook.Picture{Type: "image/jpeg", Width: 64, Height: 48, Bytes: b.Bytes()}, notebook.Origin{Device: "script"})
+	ts.Check(err)
+	_, err = nb.AddPin(ctx, ack.First, notebook.Spot{Number: 1, Role: notebook.Opening, Rail: args[2], X: 0.5, Y: 0.5}, notebook.Origin{Device: "script"})
 	ts.Check(err)
 	ts.Check(nb.Close())
 }

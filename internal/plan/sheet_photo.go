@@ -38,6 +38,7 @@ type sheetPin struct {
 	Mark   string
 	CX, CY int
 	R, Dot int
+	Size   int // of its mark's letters
 	Label  string
 }
 
@@ -59,7 +60,7 @@ func photosOf(board string, all []Photo) (out []sheetPhoto) {
 				label += ": " + p.Note
 			}
 			x.Pins = append(x.Pins, sheetPin{Mark: pinMark(f.Pins, p), CX: int(p.X * float64(f.Width)), CY: int(p.Y * float64(f.Height)),
-				R: max(f.Width, f.Height) / 55, Dot: max(2, max(f.Width, f.Height)/400), Label: label})
+				R: max(f.Width, f.Height) / 55, Dot: max(2, max(f.Width, f.Height)/400), Size: max(f.Width, f.Height) / 30, Label: label})
 		}
 		out = append(out, x)
 	}
