@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"railtally/gum"
+	"railtally/internal/plan"
 	"railtally/internal/tally"
 )
 
@@ -93,6 +94,11 @@ func runTally(ctx context.Context, out, errOut io.Writer, name string, f tallyFl
 	if sim != nil {
 		printSimulation(out, sim)
 	}
+	proofs, err := plan.Prove(t)
+	if err != nil {
+		return err
+	}
+	printProofs(out, proofs)
 	return nil
 }
 

@@ -288,6 +288,17 @@ func written(e *quantity.Entry) *quantity.Entry {
 // the revision it was made from; when somebody was faster it is shown again with
 // all that was typed, made from the newest.
 func (s *Server) revise(w http.ResponseWriter, r *http.Request, f *form, why string, edit func(*study.Study) error, again func(*problem) error, to string, renames ...notebook.Rename) error {
+	return s.reviseThen(r, f, why, edit, again, func(id int64) error {
+		if to == "" {
+			to = at("studies", id, "plan")
+		}
+		flash(w, "Kept: "+why+".")
+		return seeOther(w, r, to)
+	}, renames...)
+}
+
+// reviseThen is revise with an answer of its own.
+func (s *Server) reviseThen(r *http.Request, f *form, why string, edit func(*study.Study) error, again func(*problem) error, done func(id int64) error, renames ...notebook.Rename) error {
 	id, plan, err := s.planOf(r)
 	if err != nil {
 		return err
@@ -315,11 +326,7 @@ func (s *Server) revise(w http.ResponseWriter, r *http.Request, f *form, why str
 	if err != nil {
 		return err
 	}
-	if to == "" {
-		to = at("studies", id, "plan")
-	}
-	flash(w, "Kept: "+why+".")
-	return seeOther(w, r, to)
+	return done(id)
 }
 
 func (s *Server) undoPlan(w http.ResponseWriter, r *http.Request) error {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -45,10 +46,29 @@ func TestPlanCheckInBrowser(t *testing.T) {
 	b.accessible()
 
 	b.open(at("studies", id, "plan", "checks"))
-	b.click(`[aria-label="four-busy earlier"]`)
-	b.until("document.readyState === 'complete' && location.hash === '#order'")
-	if turns := planNow(t, nb, id).Study.Turns("Otter"); len(turns) != 6 && len(planNow(t, nb, id).Study.Turns("Marten")) != 6 {
-		t.Errorf("the order was not kept: %v", turns)
+	eval[bool](b, "window.same = true")
+	turns := func() string {
+		return eval[string](b, "[...document.querySelectorAll('#order-now .order-states')[1].querySelectorAll('.row-name')].map(x => x.textContent).join(' ')")
+	}
+	was := turns()
+	second := strings.Fields(was)[1]
+	b.click(`[id="up-Otter%2F` + second + `"]`)
+	b.until("[...document.querySelectorAll('#order-now .order-states')[1].querySelectorAll('.row-name')][0].textContent === '" + second + "'")
+	b.click(`[id="pin-Otter%2F` + second + `"]`)
+	b.until("document.querySelectorAll('#order-now .pinned').length === 1")
+	b.until("document.querySelector('#search').textContent.includes('this into the plan')") // searched anew, for the new order
+	if !eval[bool](b, "window.same === true") {
+		t.Error("a page was loaded while the order was edited")
+	}
+	kept := planNow(t, nb, id).Study
+	if x := kept.Turns("Otter"); len(x) != 6 || x[0].State != second || !x[0].Pinned {
+		t.Errorf("the order was not kept: %s, then %v", was, x)
+	}
+	// Other forms of the page are made from the new revision.
+	eval[bool](b, "document.querySelector('[name=out]').click(); true")
+	b.until("document.readyState === 'complete' && document.querySelector('.said') !== null")
+	if n := len(planNow(t, nb, id).Study.Aims); n != len(kept.Aims)-1 {
+		t.Errorf("%d aims after one was taken out of %d", n, len(kept.Aims))
 	}
 	if f := study.Check(planNow(t, nb, id).Study); len(f) > 0 {
 		t.Error(f)

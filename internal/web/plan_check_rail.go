@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -14,6 +15,7 @@ import (
 // checkedRail is what opening and sensing one rail comes to.
 type checkedRail struct {
 	Board, Name string
+	Key         string // of its identifier
 	Bound       string // it is not opened
 	Grade       plan.Grade
 	Openings    []openingLine
@@ -34,7 +36,7 @@ type sensorLine struct {
 }
 
 func checkedRailOf(b *plan.Board, r *plan.Rail) checkedRail {
-	v := checkedRail{Board: b.Name, Name: r.Name, Grade: plan.Sound}
+	v := checkedRail{Board: b.Name, Name: r.Name, Key: url.QueryEscape(b.Name + "/" + r.Name), Grade: plan.Sound}
 	if r.Bound != nil {
 		v.Bound = entryText(r.Bound)
 	}

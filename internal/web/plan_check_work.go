@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,6 +31,7 @@ type orderBoard struct {
 
 type orderState struct {
 	Name, Settings string
+	Key            string // of its buttons' identifiers
 	Pinned         bool
 	First, Last    bool
 }
@@ -99,7 +101,7 @@ func workOf(f *form, x *foreseen) *workView {
 			pinned[t.State] = t.Pinned
 		}
 		for i, name := range b.Order {
-			o.States = append(o.States, orderState{Name: name, Settings: settingsOf(x.study.State(name)), Pinned: pinned[name], First: i == 0, Last: i == len(b.Order)-1})
+			o.States = append(o.States, orderState{Name: name, Key: url.QueryEscape(b.Name + "/" + name), Settings: settingsOf(x.study.State(name)), Pinned: pinned[name], First: i == 0, Last: i == len(b.Order)-1})
 			o.Locked = o.Locked && pinned[name]
 		}
 		v.Boards = append(v.Boards, o)
@@ -202,7 +204,7 @@ func (c *planChecks) saveOrder(w http.ResponseWriter, r *http.Request) error {
 	what, state, _ := strings.Cut(f.Raw("do"), " ")
 	words := map[string]string{"up": "earlier", "down": "later", "pin": "pinned", "unpin": "not pinned", "lock": "locked", "unlock": "unlocked", "anew": "ordered anew"}
 	why := "order of " + board + ": " + strings.TrimSpace(state+" "+words[what])
-	return c.keep(w, r, f, why, "order", func(s *study.Study) error {
+	return c.keepInPlace(w, r, f, why, func(s *study.Study) error {
 		if s.Board(board) == nil || words[what] == "" {
 			return badRequest("the plan has no such order", "Load the page again.")
 		}
@@ -243,6 +245,27 @@ func (c *planChecks) saveOrder(w http.ResponseWriter, r *http.Request) error {
 		}
 		s.Order = slices.Concat(others(s.Order, board), turns)
 		return nil
+	})
+}
+
+// keepInPlace is keep for buttons of the order of work: a script gets the order and
+// what depends on it anew, so that nothing moves under the hand.
+func (c *planChecks) keepInPlace(w http.ResponseWriter, r *http.Request, f *form, why string, edit func(*study.Study) error) error {
+	if !isHTMX(r) {
+		return c.keep(w, r, f, why, "order", edit)
+	}
+	again := func(*problem) error { // somebody was faster: the whole page is fetched
+		w.Header().Set("HX-Refresh", "true")
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	}
+	return c.s.reviseThen(r, f, why, edit, again, func(id int64) error {
+		x, err := c.asKept(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		v := &checksView{Study: id, Revision: x.rec.Plan.ID, Work: workOf(newForm(nil), x), Aims: aimsOf(id, x, nil), Search: c.searchOf(id, x.rec.LastChange)}
+		return c.s.part(w, r, http.StatusOK, "plan-check", "plan-check-reordered", v)
 	})
 }
 
