@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"railtally/internal/cooling"
 	"railtally/internal/report"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
@@ -67,7 +68,7 @@ type Trace struct {
 
 // Pack writes a bundle. The same contents give the same bytes.
 func Pack(w io.Writer, c Contents) error {
-	t, err := tally.Run(c.Study, tally.Options{})
+	t, err := tally.Run(c.Study, tally.Options{Temperature: cooling.Claimed})
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"slices"
 
+	"railtally/internal/cooling"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -90,7 +91,7 @@ func (b *Bundle) Verify(program string) (*Verification, error) {
 		v.problem(Problem{Kind: Unreadable, File: studyName, Text: fmt.Sprintf("The study cannot be read, so nothing can be computed: %v", err)})
 		return v.Verification, nil
 	}
-	t, err := tally.Run(s, tally.Options{})
+	t, err := tally.Run(s, tally.Options{Temperature: cooling.Claimed})
 	if err != nil {
 		v.problem(Problem{Kind: Unreadable, File: studyName, Text: fmt.Sprintf("The study cannot be computed: %v", err)})
 		return v.Verification, nil
@@ -227,7 +228,7 @@ func restored(s *study.Study, c changedReading) (map[string]string, error) {
 	now := *c.entry
 	*c.entry = c.published
 	defer func() { *c.entry = now }()
-	t, err := tally.Run(s, tally.Options{})
+	t, err := tally.Run(s, tally.Options{Temperature: cooling.Claimed})
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"railtally/internal/cooling"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
@@ -94,11 +95,11 @@ func copied(s *study.Study) (*study.Study, error) {
 // sameFigures makes sure that leaving something out changed no total and no
 // difference.
 func sameFigures(before, after *study.Study) error {
-	a, err := tally.Run(before, tally.Options{})
+	a, err := tally.Run(before, tally.Options{Temperature: cooling.Claimed})
 	if err != nil {
 		return err
 	}
-	b, err := tally.Run(after, tally.Options{})
+	b, err := tally.Run(after, tally.Options{Temperature: cooling.Claimed})
 	if err != nil {
 		return err
 	}
