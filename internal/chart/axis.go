@@ -61,7 +61,7 @@ func (s *sheet) gridBehind(a axis, first int, y0, y1 float64) {
 		case v != 0:
 			s.stroke(polyline(point{x, y0}, point{x, y1}), look.Line, 1)
 		}
-		text := tickText(a.prefix.In(v))
+		text := s.o.w.tickText(a.prefix.In(v))
 		half := s.face.width(text, size, false) / 2
 		unit := ""
 		if i == len(a.ticks)-1 {
@@ -86,10 +86,10 @@ func (s *sheet) zeroLine(a axis, y0, y1 float64) {
 }
 
 // tickText writes a round number.
-func tickText(v float64) string {
+func (w words) tickText(v float64) string {
 	v = math.Round(v*1e6) / 1e6
 	if v == 0 {
 		return "0" // also for −0
 	}
-	return minus(strconv.FormatFloat(v, 'f', -1, 64))
+	return w.number(strconv.FormatFloat(v, 'f', -1, 64))
 }

@@ -10,13 +10,13 @@ import (
 // boundText writes what a rail that was not opened can draw, in watts or
 // amperes as the prefix has them: "0 to 0.083 W". The power is the bound at the
 // rail's voltage.
-func boundText(r *tally.Rail, p quantity.Prefix) string {
+func (w words) boundText(r *tally.Rail, p quantity.Prefix) string {
 	lo, hi := boundsIn(r, p.Unit())
 	least := "0"
 	if lo != 0 {
-		least = minus(p.Number(lo, 2))
+		least = w.number(p.Number(lo, 2))
 	}
-	return least + " to " + minus(p.Format(hi, 2))
+	return w.Text("%s to %s", least, w.number(p.Format(hi, 2)))
 }
 
 func boundsIn(r *tally.Rail, unit quantity.Unit) (lo, hi float64) {
@@ -33,11 +33,11 @@ func boundPrefix(r *tally.Rail, unit quantity.Unit) quantity.Prefix {
 }
 
 // railPower is a rail's power in words.
-func railPower(r *tally.Rail) string {
+func (w words) railPower(r *tally.Rail) string {
 	if r.Bound != nil {
-		return "not opened, " + boundText(r, boundPrefix(r, quantity.Watt))
+		return w.Text("not opened, %s", w.boundText(r, boundPrefix(r, quantity.Watt)))
 	}
-	return written(r.Power, quantity.Watt)
+	return w.written(r.Power, quantity.Watt)
 }
 
 // maxPower is the most that a rail draws: the upper end of its interval, or of

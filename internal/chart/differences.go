@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -26,19 +27,19 @@ func Differences(t *tally.Tally, o Options) (*Drawing, error) {
 		if math.IsNaN(d.Margin) || math.IsInf(d.Margin, 0) {
 			return nil, fmt.Errorf("chart: %s: the margin is %g", what, d.Margin)
 		}
-		parts = append(parts, differenceTip(d))
+		parts = append(parts, o.w.differenceTip(d))
 	}
 	sub := subject{
-		kind: "differences", title: "Differences between states",
-		explained: "The tick is the estimate, the bar its " + tally.Percent(t.Level) + " coverage interval.",
+		kind: "differences", title: o.w.Text("Differences between states"),
+		explained: o.w.Text("The tick is the estimate, the bar its %s coverage interval.", o.w.soft(t.Level)),
 		summary:   strings.Join(parts, "; "),
 	}
 	if delta := margin(t.Differences); delta > 0 {
-		sub.explained += " Shaded: equal within " + quantity.Format(delta, quantity.Watt, 2) + "."
+		sub.explained += " " + o.w.Text("Shaded: equal within %s.", phrase.Number(quantity.Format(delta, quantity.Watt, 2)))
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(t.Differences) == 0 {
-			s.nothing("No two states can be compared yet.")
+			s.nothing(o.w.Text("No two states can be compared yet."))
 			return
 		}
 		s.differences(t.Differences)
@@ -59,12 +60,12 @@ func differenceNames(d *tally.Difference) (what, where string) {
 	return first + " − " + second, shared
 }
 
-func differenceTip(d *tally.Difference) string {
+func (w words) differenceTip(d *tally.Difference) string {
 	what, where := differenceNames(d)
 	if where != "" {
 		what += " (" + where + ")"
 	}
-	return what + ": " + written(d.Difference, quantity.Watt) + ", " + d.VerdictText()
+	return what + ": " + w.written(d.Difference, quantity.Watt) + ", " + w.Say(d.VerdictText())
 }
 
 // differencesPlace is where the columns of a differences chart stand.
@@ -85,7 +86,7 @@ func (s *sheet) differences(ds []*tally.Difference) {
 		figures = append(figures, f)
 		lo, hi = min(lo, f.Lo()), max(hi, f.Hi())
 		what, _ := differenceNames(d)
-		names, words = append(names, what), append(words, d.VerdictText())
+		names, words = append(names, what), append(words, s.o.w.Say(d.VerdictText()))
 	}
 	p := differencesPlace{column: s.newColumn(quantity.Watt, s.t, figures...), names: s.right - s.left}
 	x0, x1 := s.left+s.t, s.right-s.t
@@ -101,7 +102,7 @@ func (s *sheet) differences(ds []*tally.Difference) {
 		if i > 0 {
 			s.y += 0.7 * s.t * s.spread
 		}
-		s.group(differenceTip(d), func() { s.difference(d, p) })
+		s.group(s.o.w.differenceTip(d), func() { s.difference(d, p) })
 	}
 	bottom := s.y + 0.6*s.t
 	if m > 0 && !s.narrow() {
@@ -124,7 +125,7 @@ func (s *sheet) difference(d *tally.Difference, p differencesPlace) {
 	if s.narrow() {
 		s.text(label{x: s.left, y: one, text: s.face.clip(what, s.right-s.left, s.t, true), size: s.t, bold: true, role: look.Ink})
 		s.figure(p.column, d.Difference, s.right-p.column.width(), two)
-		said := d.VerdictText()
+		said := s.o.w.Say(d.VerdictText())
 		if where != "" {
 			said = where + ": " + said
 		}
@@ -137,7 +138,7 @@ func (s *sheet) difference(d *tally.Difference, p differencesPlace) {
 	s.text(label{x: s.left, y: one, text: s.face.clip(what, p.names, s.t, true), size: s.t, bold: true, role: look.Ink})
 	s.text(label{x: s.left, y: two, text: s.face.clip(where, p.names, s.small(), false), size: s.small(), role: look.Muted})
 	s.figure(p.column, d.Difference, p.words, one)
-	s.text(label{x: p.words, y: two, text: d.VerdictText(), size: s.small(), role: look.Ink})
+	s.text(label{x: p.words, y: two, text: s.o.w.Say(d.VerdictText()), size: s.small(), role: look.Ink})
 	h := s.barHeight()
 	s.y += 1.15*s.t - h/2
 	s.interval(d, p.axis, h)

@@ -1,8 +1,6 @@
 package chart
 
 import (
-	"fmt"
-
 	"railtally/internal/look"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
@@ -16,18 +14,18 @@ func Effects(t *tally.Tally, o Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	groups, said, err := effectsData(t)
+	groups, said, err := o.w.effectsData(t)
 	if err != nil {
 		return nil, err
 	}
 	sub := subject{
-		kind: "effects", title: "What each factor adds",
-		explained: "From all states together. The tick is the estimate, the soft end its " + tally.Percent(t.Level) + " coverage interval." + said,
+		kind: "effects", title: o.w.Text("What each factor adds"),
+		explained: o.w.Text("From all states together. The tick is the estimate, the soft end its %s coverage interval.", o.w.soft(t.Level)) + said,
 		summary:   barsSummary(groups),
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(groups) == 0 {
-			s.nothing("The states measured do not tell what any factor adds.")
+			s.nothing(o.w.Text("The states measured do not tell what any factor adds."))
 			return
 		}
 		s.bars(groups, quantity.Watt, len(t.Boards) > 1)
@@ -35,13 +33,13 @@ func Effects(t *tally.Tally, o Options) (*Drawing, error) {
 }
 
 // effectsData is one group for each effect, and what being on costs in words.
-func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
+func (w words) effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 	for _, b := range t.Boards {
-		if e := b.Effects; e != nil && e.Problem == "" {
+		if e := b.Effects; e != nil && e.Problem.IsZero() {
 			if err := finite(e.Base.Power, b.Name+": base"); err != nil {
 				return nil, "", err
 			}
-			said += fmt.Sprintf(" %s draws %s %s.", b.Name, written(e.Base.Power, quantity.Watt), e.BaseName())
+			said += " " + w.Text("%s draws %s %s.", b.Name, w.written(e.Base.Power, quantity.Watt), e.BaseName())
 		}
 	}
 	for _, name := range effectNames(t) {
@@ -51,16 +49,17 @@ func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 				continue
 			}
 			for _, x := range b.Effects.Terms {
-				if x.Short() != name {
+				if x.Short().String() != name {
 					continue
 				}
-				what := b.Name + ", " + x.Name()
+				g.name = w.Say(x.Short())
+				what := b.Name + ", " + w.Say(x.Name())
 				if err := finite(x.Power, what); err != nil {
 					return nil, "", err
 				}
 				g.bars = append(g.bars, bar{
 					name: b.Name, figure: x.Power, known: true, solid: look.Board(i), soft: look.BoardSoft(i),
-					tip: what + ": " + written(x.Power, quantity.Watt),
+					tip: what + ": " + w.written(x.Power, quantity.Watt),
 				})
 			}
 		}
@@ -69,7 +68,7 @@ func effectsData(t *tally.Tally) (groups []barGroup, said string, err error) {
 	return groups, said, nil
 }
 
-// effectNames are the effects of any board: levels of factors in the study's
+// effectNames are the English names of the effects of any board: levels of factors in the study's
 // order, then what levels add together.
 func effectNames(t *tally.Tally) []string {
 	told := map[string]bool{}
@@ -79,10 +78,11 @@ func effectNames(t *tally.Tally) []string {
 			continue
 		}
 		for _, x := range b.Effects.Terms {
-			if !told[x.Short()] && len(x.Together) > 0 {
-				together = append(together, x.Short())
+			short := x.Short().String()
+			if !told[short] && len(x.Together) > 0 {
+				together = append(together, short)
 			}
-			told[x.Short()] = true
+			told[short] = true
 		}
 	}
 	var out []string

@@ -31,6 +31,7 @@ func finite(f tally.Figure, of string) error {
 // column prints figures of one column: one prefix, decimal points below each
 // other.
 type column struct {
+	w      words
 	prefix quantity.Prefix
 	size   float64
 	whole  float64 // width before the point
@@ -43,7 +44,7 @@ func (s *sheet) newColumn(unit quantity.Unit, size float64, figures ...tally.Fig
 	for _, f := range figures {
 		xs = append(xs, f.Estimate)
 	}
-	c := column{prefix: quantity.Scale(unit, xs...), size: size}
+	c := column{w: s.o.w, prefix: quantity.Scale(unit, xs...), size: size}
 	for _, f := range figures {
 		value, u := c.split(f)
 		whole, part := cutPoint(value)
@@ -66,12 +67,12 @@ func (c column) split(f tally.Figure) (value, u string) {
 		text = quantity.FormatU(f.Estimate, f.Expanded, c.prefix.Unit())
 	}
 	value, u, _ = strings.Cut(text, " ± ")
-	return minus(value), "± " + u
+	return c.w.number(value), "± " + c.w.Number(u)
 }
 
-// cutPoint splits a number before its decimal point.
+// cutPoint splits a number before its decimal sign.
 func cutPoint(number string) (whole, part string) {
-	if i := strings.IndexByte(number, '.'); i >= 0 {
+	if i := strings.IndexAny(number, ".,"); i >= 0 {
 		return number[:i], number[i:]
 	}
 	return number, ""
@@ -83,11 +84,6 @@ func (s *sheet) figure(c column, f tally.Figure, x, y float64) {
 	whole, _ := cutPoint(value)
 	left := x + c.whole - s.face.width(whole, c.size, true)
 	s.text(label{x: left, y: y, text: value, size: c.size, bold: true, role: look.Ink, tail: u, tailSize: c.size})
-}
-
-// written is a figure in words, for tips and summaries.
-func written(f tally.Figure, unit quantity.Unit) string {
-	return minus(quantity.FormatU(f.Estimate, f.Expanded, unit))
 }
 
 // minus sets a leading hyphen as the minus sign that it is.

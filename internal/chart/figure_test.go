@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"railtally/internal/phrase"
 	"railtally/internal/tally"
 )
 
@@ -89,7 +90,7 @@ func TestFiguresAreTheTallys(t *testing.T) {
 // of a state are together as high as the chip's edge.
 func TestLanesAreToScale(t *testing.T) {
 	st := evening(t).State(on("Otter", "one-busy"))
-	set, err := newLanes(st)
+	set, err := newLanes(words{phrase.English()}, st)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,7 +98,7 @@ func TestLanesAreToScale(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &sheet{Drawing: &Drawing{face: face, Width: 720}, o: Options{Width: 720, Type: 14}, t: 14, left: 18, right: 702, spread: 1}
+	s := &sheet{Drawing: &Drawing{face: face, Width: 720}, o: Options{Width: 720, Type: 14, w: words{phrase.English()}}, t: 14, left: 18, right: 702, spread: 1}
 	p, r := s.planLanes(set)
 	if !r.fits {
 		t.Error("the bends do not fit")

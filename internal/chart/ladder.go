@@ -7,9 +7,9 @@ import (
 
 	"railtally/internal/cooling"
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
-	"railtally/internal/tally"
 )
 
 // Ladder draws the way of the heat: rungs at their temperatures, the room at
@@ -28,27 +28,27 @@ func Ladder(h *cooling.HeatPath, level float64, o Options) (*Drawing, error) {
 		if err := finite(r.Temperature, r.Name+": temperature"); err != nil {
 			return nil, err
 		}
-		part := r.Name + " " + rungText(r)
+		part := r.Name + " " + o.w.rungText(r)
 		if i > 0 {
 			if err := finite(h.Steps[i-1], r.Name+": resistance"); err != nil {
 				return nil, err
 			}
-			part += ", " + written(h.Steps[i-1], quantity.KelvinPerWatt) + " above " + h.Rungs[i-1].Name
+			part += ", " + o.w.Text("%s above %s", o.w.written(h.Steps[i-1], quantity.KelvinPerWatt), h.Rungs[i-1].Name)
 		}
 		parts = append(parts, part)
 	}
-	sub := subject{kind: "ladder", title: "Way of the heat", summary: strings.Join(parts, "; "),
-		explained: "At " + written(h.Power, quantity.Watt) + ". Rungs stand at their temperatures, their soft edge is the " + tally.Percent(level) +
-			" coverage interval; between them the kelvins for each watt of the chip."}
+	sub := subject{kind: "ladder", title: o.w.Text("Way of the heat"), summary: strings.Join(parts, "; "),
+		explained: o.w.Text("At %s. Rungs stand at their temperatures, their soft edge is the %s coverage interval; between them the kelvins for each watt of the chip.",
+			o.w.written(h.Power, quantity.Watt), o.w.soft(level))}
 	return compose(o, sub, func(s *sheet) { s.ladder(h) })
 }
 
 // rungText is a rung's temperature in words; an exact one has no interval.
-func rungText(r cooling.Rung) string {
+func (w words) rungText(r cooling.Rung) string {
 	if r.Temperature.Expanded == 0 {
-		return minus(quantity.Format(r.Temperature.Estimate, quantity.Celsius, 3))
+		return w.number(quantity.Format(r.Temperature.Estimate, quantity.Celsius, 3))
 	}
-	return written(r.Temperature, quantity.Celsius)
+	return w.written(r.Temperature, quantity.Celsius)
 }
 
 // ladderPlace is where the legs and the words of a ladder stand.
@@ -113,7 +113,7 @@ func (p *ladderPlace) place(h *cooling.HeatPath, top, least, height float64) {
 // rung draws one rung with its name, its temperature and its limit.
 func (s *sheet) rung(h *cooling.HeatPath, p ladderPlace, i int, namesWidth float64) {
 	r, y := h.Rungs[i], p.ys[i]
-	s.group(r.Name+": "+rungText(r), func() {
+	s.group(r.Name+": "+s.o.w.rungText(r), func() {
 		if e := math.Min(p.perK*r.Temperature.Expanded, 1.2*s.t); e > 0.5 {
 			s.fill(rectangle(p.x0, y-e, p.x1-p.x0, 2*e), look.AccentSoft)
 		}
@@ -123,9 +123,9 @@ func (s *sheet) rung(h *cooling.HeatPath, p ladderPlace, i int, namesWidth float
 		}
 		s.fill(rectangle(p.x0, y-0.12*s.t, p.x1-p.x0, 0.24*s.t), role)
 		s.text(label{x: s.left, y: y + 0.35*s.t, text: s.face.clip(r.Name, namesWidth, s.t, true), size: s.t, bold: true, role: look.Ink})
-		s.text(label{x: p.words, y: y + 0.35*s.t, text: s.face.clip(rungText(r), s.right-p.words, s.t, true), size: s.t, bold: true, role: look.Ink})
+		s.text(label{x: p.words, y: y + 0.35*s.t, text: s.face.clip(s.o.w.rungText(r), s.right-p.words, s.t, true), size: s.t, bold: true, role: look.Ink})
 		if r.Limited {
-			text := "limit " + quantity.Format(r.Limit, quantity.Celsius, 3)
+			text := s.o.w.Text("limit %s", phrase.Number(quantity.Format(r.Limit, quantity.Celsius, 3)))
 			role := look.Muted
 			if r.Temperature.Estimate > r.Limit {
 				text, role = text+", exceeded", look.Bad
@@ -152,7 +152,7 @@ func (s *sheet) rungStep(h *cooling.HeatPath, p ladderPlace, i int) {
 	}
 	pts = append(pts, point{x, mid + length/2}, point{x, to})
 	s.stroke(polyline(pts...), look.Ink, math.Max(1.2, 0.1*s.t))
-	text := written(h.Steps[i-1], quantity.KelvinPerWatt)
+	text := s.o.w.written(h.Steps[i-1], quantity.KelvinPerWatt)
 	y := mid + 0.35*s.small()
 	if to-from < 6.5*s.t { // between the rung's limit and the rung below
 		y = p.ys[i-1] - 1.1*s.t
@@ -170,9 +170,9 @@ func (s *sheet) boardLeg(h *cooling.HeatPath, p ladderPlace) {
 	}
 	words := 0.0
 	for i, r := range h.Rungs {
-		words = math.Max(words, s.face.width(rungText(r), s.t, true))
+		words = math.Max(words, s.face.width(s.o.w.rungText(r), s.t, true))
 		if i > 0 {
-			words = math.Max(words, s.face.width(written(h.Steps[i-1], quantity.KelvinPerWatt), s.small(), false))
+			words = math.Max(words, s.face.width(s.o.w.written(h.Steps[i-1], quantity.KelvinPerWatt), s.small(), false))
 		}
 	}
 	x := p.words + words + 3*s.t
@@ -181,8 +181,8 @@ func (s *sheet) boardLeg(h *cooling.HeatPath, p ladderPlace) {
 	mid := (p.ys[top] + p.ys[0]) / 2
 	s.fill(rectangle(x-0.35*s.t, mid-1.3*s.t, 0.7*s.t, 2.6*s.t), look.Edge)
 	room := s.right - x - s.t
-	s.text(label{x: x + s.t, y: mid - 0.1*s.t, text: s.face.clip("the board", room, s.t, true), size: s.t, bold: true, role: look.Ink})
-	s.text(label{x: x + s.t, y: mid + 1.1*s.t, text: s.face.clip(quantity.Format(h.Down, quantity.Watt, 2)+", by the model", room, s.small(), false), size: s.small(), role: look.Muted})
+	s.text(label{x: x + s.t, y: mid - 0.1*s.t, text: s.face.clip(s.o.w.Text("the board"), room, s.t, true), size: s.t, bold: true, role: look.Ink})
+	s.text(label{x: x + s.t, y: mid + 1.1*s.t, text: s.face.clip(s.o.w.Text("%s, by the model", phrase.Number(quantity.Format(h.Down, quantity.Watt, 2))), room, s.small(), false), size: s.small(), role: look.Muted})
 }
 
 // split draws which way the heat goes, as parts of one bar.
@@ -192,9 +192,9 @@ func (s *sheet) split(h *cooling.HeatPath) {
 		watts float64
 		role  look.Role
 	}
-	list := []part{{"by the sink to the air", h.Up - h.Radiated, look.Accent}, {"by the sink as radiation", h.Radiated, look.AccentSoft}}
+	list := []part{{s.o.w.Text("by the sink to the air"), h.Up - h.Radiated, look.Accent}, {s.o.w.Text("by the sink as radiation"), h.Radiated, look.AccentSoft}}
 	if h.Down > 0 {
-		list = append(list, part{"by the board", h.Down, look.Edge})
+		list = append(list, part{s.o.w.Text("by the board"), h.Down, look.Edge})
 	}
 	total := h.Up + math.Max(h.Down, 0)
 	x, height := s.left, 0.9*s.t
@@ -207,7 +207,7 @@ func (s *sheet) split(h *cooling.HeatPath) {
 	size := s.small()
 	for _, p := range list {
 		s.fill(rectangle(s.left, s.y+0.25*size, 0.62*size, 0.62*size), p.role)
-		s.text(label{x: s.left + size, y: s.y + 0.85*size, text: s.face.clip(quantity.Format(p.watts, quantity.Watt, 2)+" "+p.name+", by the model", s.right-s.left-size, size, false), size: size, role: look.Ink})
+		s.text(label{x: s.left + size, y: s.y + 0.85*size, text: s.face.clip(s.o.w.Text("%s %s, by the model", phrase.Number(quantity.Format(p.watts, quantity.Watt, 2)), p.name), s.right-s.left-size, size, false), size: size, role: look.Ink})
 		s.y += 1.35 * size
 	}
 }

@@ -31,21 +31,21 @@ func Lanes(t *tally.Tally, on study.StateOn, o Options) (*Drawing, error) {
 			}
 		}
 	}
-	lanes, err := newLanes(st)
+	lanes, err := newLanes(o.w, st)
 	if err != nil {
 		return nil, err
 	}
 	sub := subject{
 		kind: "lanes", title: on.String(),
-		explained: "Each rail from feed to chip, as wide as its power; soft edge and ±: " + tally.Percent(t.Level) + " coverage interval.",
+		explained: o.w.Text("Each rail from feed to chip, as wide as its power; soft edge and ±: %s coverage interval.", o.w.soft(t.Level)),
 		summary:   lanes.summary(),
 	}
 	if lanes.any(func(l *lane) bool { return l.bounded() }) {
-		sub.explained += " Dashed: not opened, drawn at its most."
+		sub.explained += " " + o.w.Text("Dashed: not opened, drawn at its most.")
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(lanes.list) == 0 {
-			s.nothing("No rails are recorded yet.")
+			s.nothing(o.w.Text("No rails are recorded yet."))
 			return
 		}
 		s.lanes(lanes)
@@ -82,12 +82,13 @@ func (l *lane) enters() bool { return !l.spec.Aside }
 // laneSet is the lanes of one state, in the order in which they are drawn:
 // each rail is followed by those that hang on it.
 type laneSet struct {
+	w     words
 	state *tally.State
 	list  []*lane
 }
 
-func newLanes(st *tally.State) (laneSet, error) {
-	set := laneSet{state: st}
+func newLanes(w words, st *tally.State) (laneSet, error) {
+	set := laneSet{w: w, state: st}
 	if st.Complete {
 		if err := finite(st.Total, st.On().String()+": total"); err != nil {
 			return set, err
@@ -156,28 +157,28 @@ func (s laneSet) any(is func(*lane) bool) bool {
 func (s laneSet) summary() string {
 	var parts []string
 	for _, l := range s.list {
-		parts = append(parts, l.tip())
+		parts = append(parts, l.tip(s.w))
 	}
-	total := noTotal(s.state)
+	total := s.w.noTotal(s.state)
 	if s.state.Complete {
-		total = "total " + written(s.state.Total, quantity.Watt)
+		total = s.w.Text("total %s", s.w.written(s.state.Total, quantity.Watt))
 	}
 	return strings.Join(append(parts, total), "; ")
 }
 
 // tip is the lane in words.
-func (l *lane) tip() string {
+func (l *lane) tip(w words) string {
 	switch {
 	case l.rail == nil && l.bounded():
-		return l.spec.Name + ": not opened"
+		return w.Text("%s: not opened", l.spec.Name)
 	case l.rail == nil:
-		return l.spec.Name + ": not read"
+		return w.Text("%s: not read", l.spec.Name)
 	case l.bounded():
-		return l.spec.Name + ": not opened, " + boundText(l.rail, boundPrefix(l.rail, quantity.Ampere)) + ", " + boundText(l.rail, boundPrefix(l.rail, quantity.Watt))
+		return w.Text("%s: not opened, %s, %s", l.spec.Name, w.boundText(l.rail, boundPrefix(l.rail, quantity.Ampere)), w.boundText(l.rail, boundPrefix(l.rail, quantity.Watt)))
 	}
-	text := l.spec.Name + ": " + written(l.rail.Voltage, quantity.Volt) + ", " + written(l.rail.Current, quantity.Ampere) + ", " + written(l.rail.Power, quantity.Watt)
+	text := l.spec.Name + ": " + w.written(l.rail.Voltage, quantity.Volt) + ", " + w.written(l.rail.Current, quantity.Ampere) + ", " + w.written(l.rail.Power, quantity.Watt)
 	if !l.enters() {
-		text += ", not into the chip"
+		text += ", " + w.Text("not into the chip")
 	}
 	return text
 }

@@ -5,6 +5,7 @@ import (
 	"unicode/utf8"
 
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 )
 
@@ -15,7 +16,7 @@ func (s *sheet) lanes(set laneSet) {
 		s.laneSoft(l, r)
 	}
 	for _, l := range set.list {
-		s.group(l.tip(), func() {
+		s.group(l.tip(s.o.w), func() {
 			s.laneBody(l, r, p)
 			s.laneTexts(l, p)
 		})
@@ -35,7 +36,7 @@ func (s *sheet) noteWider(set laneSet, p lanesPlace) {
 	}
 	size := s.small()
 	s.y += 0.8*s.t + 0.8*size
-	text := s.face.clip("Lanes below "+limit+" are drawn wider than their power.", s.right-s.left, size, false)
+	text := s.face.clip(s.o.w.Text("Lanes below %s are drawn wider than their power.", phrase.Number(limit)), s.right-s.left, size, false)
 	s.text(label{x: s.left, y: s.y, text: text, size: size, role: look.Muted})
 	s.y += 0.3 * size
 }

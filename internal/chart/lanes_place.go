@@ -66,7 +66,7 @@ func (s *sheet) placeLanes(set laneSet, bend, thin float64, narrow bool) lanesPl
 	figures := p.column.width()
 	for _, l := range set.list {
 		if l.rail != nil && l.bounded() {
-			figures = math.Max(figures, s.face.width(boundText(l.rail, p.column.prefix), s.t, true))
+			figures = math.Max(figures, s.face.width(s.o.w.boundText(l.rail, p.column.prefix), s.t, true))
 		}
 	}
 	if len(set.list) < 2 {

@@ -4,6 +4,7 @@ import (
 	"unicode/utf8"
 
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -29,7 +30,7 @@ func (s *sheet) laneTexts(l *lane, p lanesPlace) {
 	at := s.text(label{x: x, y: base, text: name, size: s.t, bold: true, role: look.Ink}) + 0.6*s.t
 	if v := p.voltsText(l); at+s.face.width(v, s.t, false) < limit {
 		at = s.text(label{x: at, y: base, text: v, size: s.t, role: look.Ink}) + 0.8*s.t
-		s.text(label{x: at, y: base, text: s.face.clipOrNothing(howText(l), limit-at, s.small()), size: s.small(), role: look.Muted})
+		s.text(label{x: at, y: base, text: s.face.clipOrNothing(s.o.w.howText(l), limit-at, s.small()), size: s.small(), role: look.Muted})
 	}
 	s.lanePower(l, p, base)
 }
@@ -42,7 +43,7 @@ func (s *sheet) laneTextsNarrow(l *lane, p lanesPlace, base float64) {
 	s.text(label{x: l.x0, y: upper, text: s.face.clip(l.spec.Name, room, s.t, true), size: s.t, bold: true, role: look.Ink})
 	s.lanePower(l, p, upper)
 	size, text := s.small(), ""
-	for _, part := range []string{p.voltsText(l), p.ampsText(l), howText(l)} {
+	for _, part := range []string{p.voltsText(l), p.ampsText(l), s.o.w.howText(l)} {
 		next := text
 		if text != "" && part != "" {
 			next += ", "
@@ -58,9 +59,9 @@ func (s *sheet) lanePower(l *lane, p lanesPlace, y float64) {
 	switch {
 	case l.rail == nil && l.bounded(): // the bound's power needs a voltage
 	case l.rail == nil:
-		s.text(label{x: p.power, y: y, text: "not read", size: s.t, role: look.Warn})
+		s.text(label{x: p.power, y: y, text: s.o.w.Text("not read"), size: s.t, role: look.Warn})
 	case l.bounded():
-		s.text(label{x: p.power, y: y, text: boundText(l.rail, p.column.prefix), size: s.t, bold: true, role: look.Ink})
+		s.text(label{x: p.power, y: y, text: s.o.w.boundText(l.rail, p.column.prefix), size: s.t, bold: true, role: look.Ink})
 	default:
 		s.figure(p.column, l.rail.Power, p.power, y)
 	}
@@ -71,48 +72,48 @@ func (p lanesPlace) ampsText(l *lane) string {
 	case l.rail == nil:
 		return ""
 	case l.bounded():
-		return boundText(l.rail, p.amperes)
+		return p.column.w.boundText(l.rail, p.amperes)
 	}
-	return shortFigure(l.rail.Current, p.amperes)
+	return p.column.w.shortFigure(l.rail.Current, p.amperes)
 }
 
 // shortFigure is an estimate alone, to the place that its interval supports.
-func shortFigure(f tally.Figure, p quantity.Prefix) string {
+func (w words) shortFigure(f tally.Figure, p quantity.Prefix) string {
 	text := p.Format(f.Estimate, digits(f))
 	if utf8.RuneCountInString(text) > 9 { // too small for the column's prefix
 		text = quantity.Format(f.Estimate, p.Unit(), digits(f))
 	}
-	return minus(text)
+	return w.number(text)
 }
 
 func (p lanesPlace) voltsText(l *lane) string {
 	if l.rail == nil {
-		return p.volts.Format(l.spec.Nominal.Value(), 3)
+		return p.column.w.Number(p.volts.Format(l.spec.Nominal.Value(), 3))
 	}
-	text := shortFigure(l.rail.Voltage, p.volts)
+	text := p.column.w.shortFigure(l.rail.Voltage, p.volts)
 	if l.rail.Stands {
-		text += " nominal"
+		text += " " + p.column.w.Text("nominal")
 	}
 	return text
 }
 
 // howText says how the rail was opened.
-func howText(l *lane) string {
+func (w words) howText(l *lane) string {
 	if l.bounded() {
-		return "not opened"
+		return w.Text("not opened")
 	}
 	if len(l.spec.Taps) == 0 {
 		return ""
 	}
-	text := tapText(l.spec.Taps[0])
+	text := w.tapText(l.spec.Taps[0])
 	if n := len(l.spec.Taps); n > 1 {
-		text = phases(n) + ", " + text
+		text = w.Text("%d phases, %s", n, text)
 	}
 	switch l.spec.Feed {
 	case "", study.SenseResistor:
 		return text
 	case study.Wire:
-		return text + " in the wire"
+		return w.Text("%s in the wire", text)
 	}
-	return text + " at " + string(l.spec.Feed)
+	return w.Text("%s at %s", text, phrase.Word(l.spec.Feed))
 }

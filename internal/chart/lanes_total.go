@@ -32,10 +32,10 @@ func (s *sheet) chip(set laneSet, p lanesPlace) {
 // totalParts are the lines of the total: large, and its interval.
 func totalParts(set laneSet) (value, unit, u string) {
 	if !set.state.Complete {
-		return "no total", "", quantity.Join(set.state.Missing) + " not read"
+		return set.w.Text("no total"), "", set.w.Text("%s not read", set.state.Missing)
 	}
 	f := set.state.Total
-	c := column{prefix: quantity.Scale(quantity.Watt, f.Estimate)}
+	c := column{w: set.w, prefix: quantity.Scale(quantity.Watt, f.Estimate)}
 	value, u = c.split(f)
 	return value, c.prefix.Symbol(), u
 }
@@ -61,7 +61,7 @@ func (s *sheet) totalBlock(set laneSet, p lanesPlace, y float64) float64 {
 	}
 	chip := set.state.Board.Chip
 	if chip == "" {
-		chip = "chip"
+		chip = set.w.Text("chip")
 	}
 	lines := s.face.wrap(chip, s.right-p.total, s.small(), false, 3)
 	s.text(label{x: p.total, y: y + 0.55*s.t, text: value + " " + unit, size: 2 * s.t, bold: true, role: look.Ink})

@@ -43,21 +43,20 @@ func matrix(board string, states []*tally.State, rows [][]*tally.Difference, lef
 			if err := finite(d.Difference, d.First.On().String()+" − "+d.Second.On().String()); err != nil {
 				return nil, err
 			}
-			parts = append(parts, differenceTip(d))
+			parts = append(parts, o.w.differenceTip(d))
 		}
 	}
 	sub := subject{
-		kind: "matrix", title: board + ": each state against each",
-		explained: "Each field is the power of its line less that of its column, ± the half-width of the " + tally.Percent(level) +
-			" coverage interval. Filled: resolved; framed: equal within the limit; hatched above: neither.",
-		summary: strings.Join(parts, "; "),
+		kind: "matrix", title: o.w.Text("%s: each state against each", board),
+		explained: o.w.Text("Each field is the power of its line less that of its column, ± the half-width of the %s coverage interval. Filled: resolved; framed: equal within the limit; hatched above: neither.", o.w.soft(level)),
+		summary:   strings.Join(parts, "; "),
 	}
 	if left > 0 {
-		sub.explained += fmt.Sprintf(" The first %d states; %d more are not drawn.", len(states), left)
+		sub.explained += " " + o.w.Text("The first %d states; %d more are not drawn.", len(states), left)
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(states) < 2 {
-			s.nothing("No two states of " + board + " can be compared yet.")
+			s.nothing(o.w.Text("No two states of %s can be compared yet.", board))
 			return
 		}
 		s.matrix(states, rows)
@@ -100,7 +99,7 @@ func (s *sheet) matrix(states []*tally.State, rows [][]*tally.Difference) {
 			s.text(label{x: s.left, y: base, text: s.face.clip(names[i], head-0.5*s.t, s.t, true), size: s.t, bold: true, role: look.Ink})
 		}
 		for j, d := range row {
-			s.group(differenceTip(d), func() { s.field(d, col, x0+float64(j)*w, w, h, size) })
+			s.group(s.o.w.differenceTip(d), func() { s.field(d, col, x0+float64(j)*w, w, h, size) })
 		}
 		s.y += h + 0.15*s.t
 	}

@@ -3,6 +3,8 @@ package chart
 import (
 	"fmt"
 	"math"
+
+	"railtally/internal/phrase"
 )
 
 // Options say how large a chart is and what surrounds it. The zero value is a
@@ -31,6 +33,10 @@ type Options struct {
 	// each its own. Empty: made from the chart's kind and subject.
 	ID string
 
+	// Language is what the chart says everything in; nil: English. Title and
+	// Footer come from outside and are in it already.
+	Language *phrase.Language
+
 	// Title is drawn above the chart; empty: none, as where the page has its own.
 	Title string
 	// Subtitle explains the chart and its tolerance; empty: the chart's own words.
@@ -40,6 +46,8 @@ type Options struct {
 	// Bare leaves out title, subtitle and footer. The page must then say what
 	// the subtitle would have said (Drawing.Explained).
 	Bare bool
+
+	w words // Language, English where it was nil
 }
 
 // Frame returns options for a 16:9 frame of 1920 by 1080 pixels.
@@ -62,6 +70,9 @@ func (o Options) settle() (Options, error) {
 		if math.IsNaN(v.x) || math.IsInf(v.x, 0) || v.x < 0 {
 			return o, fmt.Errorf("chart: %s %g: a positive number is accepted, or 0", v.name, v.x)
 		}
+	}
+	if o.w.Language = o.Language; o.w.Language == nil {
+		o.w.Language = phrase.English()
 	}
 	if o.Width == 0 {
 		o.Width = 720

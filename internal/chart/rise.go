@@ -1,15 +1,14 @@
 package chart
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"railtally/internal/cooling"
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
-	"railtally/internal/tally"
 )
 
 // risePoints is how many points a curve is drawn with.
@@ -39,24 +38,24 @@ func RiseAfter(c *cooling.Cooling, b *cooling.Board, t *cooling.Trial, o Options
 		if err := finite(p.Law.Rise, b.Name+" "+p.Name+": rise"); err != nil {
 			return nil, err
 		}
-		parts = append(parts, fmt.Sprintf("%s: %s at %s, as power to the %s", p.Name, written(p.Law.Rise, quantity.Kelvin),
-			quantity.Format(p.Law.P0, quantity.Watt, 3), written(p.Law.Exponent, quantity.None)))
+		parts = append(parts, o.w.Text("%s: %s at %s, as power to the %s", p.Name, o.w.written(p.Law.Rise, quantity.Kelvin),
+			phrase.Number(quantity.Format(p.Law.P0, quantity.Watt, 3)), o.w.written(p.Law.Exponent, quantity.None)))
 	}
-	sub := subject{kind: "rise", title: "Rise over the room on " + b.Name, summary: strings.Join(parts, "; "),
-		explained: "Marks are readings, lines the law through them, with its " + tally.Percent(c.Level) + " coverage interval."}
+	sub := subject{kind: "rise", title: o.w.Text("Rise over the room on %s", b.Name), summary: strings.Join(parts, "; "),
+		explained: o.w.Text("Marks are readings, lines the law through them, with its %s coverage interval.", o.w.soft(c.Level))}
 	after, err := riseAfter(b, drawn, t)
 	if err != nil {
 		return nil, err
 	}
 	if after != nil {
-		sub.explained += " Dashed: the " + after.point.Name + " after the change, with its interval."
+		sub.explained += " " + o.w.Text("Dashed: the %s after the change, with its interval.", after.point.Name)
 	}
 	if limits := riseLimits(b, drawn); len(limits) > 0 {
-		sub.explained += " Level: as far as a limit lets it rise in air of " + quantity.Format(b.Ask.Room.Estimate(), quantity.Celsius, 3) + "."
+		sub.explained += " " + o.w.Text("Level: as far as a limit lets it rise in air of %s.", phrase.Number(quantity.Format(b.Ask.Room.Estimate(), quantity.Celsius, 3)))
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(drawn) == 0 {
-			s.nothing("No temperature was read beside a known power.")
+			s.nothing(o.w.Text("No temperature was read beside a known power."))
 			return
 		}
 		s.rise(c, b, drawn, after)
@@ -104,24 +103,24 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 		words[i] = p.Name
 	}
 	right := math.Min(s.widest(s.t, true, words...)+0.8*s.t, 0.25*(s.right-s.left))
-	f := s.newFrame(0, power, 0, most*1.03, "power, W", "kelvins over the room", right)
+	f := s.newFrame(0, power, 0, most*1.03, s.o.w.Text("power, W"), s.o.w.Text("kelvins over the room"), right)
 	for i := range drawn { // all bands below all lines
 		f.riseBand(curves[i], look.BoardSoft(i))
 	}
 	if after != nil {
 		f.riseBand(changed, look.AccentSoft)
-		s.group(after.point.Name+" after the change", func() {
+		s.group(s.o.w.Text("%s after the change", after.point.Name), func() {
 			s.stroke(polyline(f.inside(changed.power, changed.mid)...), look.Accent, math.Max(1.8, 0.14*s.t), 0.6*s.t, 0.35*s.t)
 		})
 	}
 	for i, p := range drawn {
-		s.group(p.Name+": "+written(p.Law.Rise, quantity.Kelvin)+" at "+quantity.Format(p.Law.P0, quantity.Watt, 3), func() {
+		s.group(s.o.w.Text("%s: %s at %s", p.Name, s.o.w.written(p.Law.Rise, quantity.Kelvin), phrase.Number(quantity.Format(p.Law.P0, quantity.Watt, 3))), func() {
 			s.stroke(polyline(f.inside(curves[i].power, curves[i].mid)...), look.Board(i), math.Max(1.6, 0.12*s.t))
 		})
 	}
 	for i, p := range drawn {
 		for _, r := range p.Readings {
-			s.group(r.On.String()+", "+p.Name+": "+written(r.Rise, quantity.Kelvin)+" at "+written(r.Power, quantity.Watt), func() { f.riseReading(r, i) })
+			s.group(s.o.w.Text("%s, %s: %s at %s", r.On, p.Name, s.o.w.written(r.Rise, quantity.Kelvin), s.o.w.written(r.Power, quantity.Watt)), func() { f.riseReading(r, i) })
 		}
 	}
 	for i, p := range drawn {
@@ -137,7 +136,7 @@ func (s *sheet) rise(c *cooling.Cooling, b *cooling.Board, drawn []*cooling.Poin
 	if !math.IsNaN(askPower) {
 		x := f.x.at(askPower)
 		s.stroke(polyline(point{x, f.y.p0}, point{x, f.y.p1}), look.Ink, 1, 2, 3)
-		l := label{text: "asked for", size: s.small(), role: look.Muted, anchor: end}
+		l := label{text: s.o.w.Text("asked for"), size: s.small(), role: look.Muted, anchor: end}
 		s.textWhere(l, point{x - 0.3*s.t, f.y.p1 + s.t}, point{x - 0.3*s.t, f.y.p0 - 0.5*s.t})
 	}
 }

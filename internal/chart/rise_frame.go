@@ -38,18 +38,18 @@ func (s *sheet) newFrame(xlo, xhi, ylo, yhi float64, alongX, alongY string, righ
 	f.y = scale{ylo, yhi, top + height, top}
 	numbers := 0.0
 	for _, v := range f.y.ticks(2.6 * s.t) {
-		numbers = math.Max(numbers, s.face.width(tickText(v), size, false))
+		numbers = math.Max(numbers, s.face.width(s.o.w.tickText(v), size, false))
 	}
 	f.x = scale{xlo, xhi, s.left + numbers + 0.6*s.t, s.right - right}
 	for _, v := range f.y.ticks(2.6 * s.t) {
 		y := f.y.at(v)
 		s.stroke(polyline(point{f.x.p0, y}, point{f.x.p1, y}), look.Line, 1)
-		s.text(label{x: f.x.p0 - 0.4*s.t, y: y + 0.35*size, text: tickText(v), size: size, role: look.Muted, anchor: end})
+		s.text(label{x: f.x.p0 - 0.4*s.t, y: y + 0.35*size, text: s.o.w.tickText(v), size: size, role: look.Muted, anchor: end})
 	}
 	for _, v := range f.x.ticks(4 * s.t) {
 		x := f.x.at(v)
 		s.stroke(polyline(point{x, f.y.p0}, point{x, f.y.p0 + 0.35*s.t}), look.Edge, 1)
-		text := tickText(v)
+		text := s.o.w.tickText(v)
 		half := s.face.width(text, size, false) / 2
 		s.text(label{x: math.Min(x-half, s.right-2*half), y: f.y.p0 + 0.45*s.t + size, text: text, size: size, role: look.Muted})
 	}

@@ -21,7 +21,7 @@ func (s *sheet) segment(seg segment, p stackPlace, h float64) bool {
 	}
 	size, pad := s.small(), 0.4*s.t
 	room := x1 - x0 - 2*pad
-	name, power := seg.rail.Name, minus(p.axis.prefix.NumberU(seg.rail.Power.Estimate, seg.rail.Power.Expanded))
+	name, power := seg.rail.Name, s.o.w.number(p.axis.prefix.NumberU(seg.rail.Power.Estimate, seg.rail.Power.Expanded))
 	if s.face.width(name, size, true) > room || s.face.width(power, size, false) > room {
 		return false
 	}
@@ -58,10 +58,10 @@ func (s *sheet) stackRest(b stackBar, rest []segment, p stackPlace) {
 	}
 	var items []item
 	for i := range rest {
-		items = append(items, item{rest[i].rail.Name + " " + segmentPower(rest[i].rail, p.axis.prefix), &rest[i]})
+		items = append(items, item{rest[i].rail.Name + " " + s.o.w.segmentPower(rest[i].rail, p.axis.prefix), &rest[i]})
 	}
 	if !b.state.Complete {
-		items = append(items, item{noTotal(b.state)[len("no total, "):], nil})
+		items = append(items, item{s.o.w.Text("%s not read", b.state.Missing), nil})
 	}
 	if len(items) == 0 {
 		return
@@ -103,10 +103,10 @@ func (s *sheet) bracket(a axis, f tally.Figure, y, h float64) {
 }
 
 // segmentPower is a rail's power for a line of labels.
-func segmentPower(r *tally.Rail, p quantity.Prefix) string {
+func (w words) segmentPower(r *tally.Rail, p quantity.Prefix) string {
 	if r.Bound != nil {
-		return boundText(r, p)
+		return w.boundText(r, p)
 	}
-	value, u := column{prefix: p}.split(r.Power)
+	value, u := column{w: w, prefix: p}.split(r.Power)
 	return value + " " + u
 }

@@ -6,6 +6,7 @@ import (
 
 	"railtally/internal/cooling"
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -26,13 +27,13 @@ func Settle(r *cooling.Reading, level float64, o Options) (*Drawing, error) {
 			return nil, fmt.Errorf("chart: %s: a reading is %g", r.Name, x)
 		}
 	}
-	sub := subject{kind: "settle", title: "How " + r.Name + " settles in " + r.On.String()}
+	sub := subject{kind: "settle", title: o.w.Text("How %s settles in %s", r.Name, r.On)}
 	if x := r.Settling; x != nil {
-		sub.summary = fmt.Sprintf("%d readings over %.0f min; %s of the change was seen; it ends at %s", x.N, x.Minutes, tally.Percent(math.Round(100*x.Seen)/100), written(r.Temperature, quantity.Celsius))
-		sub.explained = "Marks are readings, the line the curve through them; the level line is where it ends, with its " + tally.Percent(level) + " coverage interval."
+		sub.summary = o.w.Text("%d readings over %.0f min; %s of the change was seen; it ends at %s", x.N, x.Minutes, phrase.Number(tally.Percent(math.Round(100*x.Seen)/100)), o.w.written(r.Temperature, quantity.Celsius))
+		sub.explained = o.w.Text("Marks are readings, the line the curve through them; the level line is where it ends, with its %s coverage interval.", o.w.soft(level))
 	} else {
-		sub.summary = fmt.Sprintf("%d readings, too early to say where they end", len(r.Seconds))
-		sub.explained = "Marks are readings. Where they end cannot be said yet."
+		sub.summary = o.w.Text("%d readings, too early to say where they end", len(r.Seconds))
+		sub.explained = o.w.Text("Marks are readings. Where they end cannot be said yet.")
 	}
 	return compose(o, sub, func(s *sheet) { s.settle(r) })
 }
@@ -50,9 +51,9 @@ func (s *sheet) settle(r *cooling.Reading) {
 		lo, hi = math.Min(lo, r.Temperature.Lo()), math.Max(hi, r.Temperature.Hi())
 	}
 	pad := math.Max(0.08*(hi-lo), 0.3)
-	f := s.newFrame(0, end/60, lo-pad, hi+pad, "minutes", "°C, "+r.Name, 0.4*s.t)
+	f := s.newFrame(0, end/60, lo-pad, hi+pad, s.o.w.Text("minutes"), "°C, "+r.Name, 0.4*s.t)
 	if x != nil {
-		s.group("ends at "+written(r.Temperature, quantity.Celsius), func() {
+		s.group(s.o.w.Text("ends at %s", s.o.w.written(r.Temperature, quantity.Celsius)), func() {
 			f.fill(polygon(f.at(0, r.Temperature.Hi()), f.at(end/60, r.Temperature.Hi()), f.at(end/60, r.Temperature.Lo()), f.at(0, r.Temperature.Lo())), look.AccentSoft)
 			s.stroke(polyline(f.at(0, r.Temperature.Estimate), f.at(end/60, r.Temperature.Estimate)), look.Accent, math.Max(1.4, 0.1*s.t))
 		})
@@ -66,14 +67,14 @@ func (s *sheet) settle(r *cooling.Reading) {
 			minutes[i] = t / 60
 		}
 		s.stroke(polyline(f.inside(minutes, x.At(seconds))...), look.Ink, math.Max(1.4, 0.1*s.t))
-		l := label{text: "ends at " + written(r.Temperature, quantity.Celsius), size: s.small(), bold: true, role: look.Ink}
+		l := label{text: s.o.w.Text("ends at %s", s.o.w.written(r.Temperature, quantity.Celsius)), size: s.small(), bold: true, role: look.Ink}
 		w := s.face.width(l.text, l.size, true)
 		s.textWhere(l, point{f.x.p0 + 0.4*s.t, f.y.at(r.Temperature.Estimate) - 0.4*s.t}, point{f.x.p0 + 0.4*s.t, f.y.at(r.Temperature.Estimate) + 1.2*s.t},
 			point{f.x.p1 - w - 0.4*s.t, f.y.p0 - 0.8*s.t})
 	}
 	for i, t := range r.Seconds {
 		c := f.at(t/60, r.Celsius[i])
-		s.group(fmt.Sprintf("%.1f min: %.4g °C", t/60, r.Celsius[i]), func() {
+		s.group(s.o.w.Text("%.1f min: %.4g °C", t/60, r.Celsius[i]), func() {
 			s.shape(shape{path: circle(c.x, c.y, 0.28*s.t), fill: ink(look.Paper), stroke: ink(look.Ink), width: 1.4})
 		})
 	}

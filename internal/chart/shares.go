@@ -37,7 +37,7 @@ func shares(on study.StateOn, parts []tally.RailPart, level float64, o Options) 
 			return nil, err
 		}
 		x := bar{figure: f, known: true, solid: look.Accent, soft: look.AccentSoft,
-			tip: fmt.Sprintf("%s: %s %%", r.Name, strings.TrimSpace(written(f, quantity.None)))}
+			tip: fmt.Sprintf("%s: %s %%", r.Name, strings.TrimSpace(o.w.written(f, quantity.None)))}
 		if r.Bound != nil {
 			bounded = true
 			x.solid = x.soft
@@ -45,16 +45,16 @@ func shares(on study.StateOn, parts []tally.RailPart, level float64, o Options) 
 		groups = append(groups, barGroup{name: parts[i].Name, bars: []bar{x}})
 	}
 	sub := subject{
-		kind: "shares", title: on.String() + ": the part of each rail",
-		explained: "Per cent of the chip's power. The tick is the estimate, the soft end its " + tally.Percent(level) + " coverage interval.",
+		kind: "shares", title: o.w.Text("%s: the part of each rail", on),
+		explained: o.w.Text("Per cent of the chip's power. The tick is the estimate, the soft end its %s coverage interval.", o.w.soft(level)),
 		summary:   barsSummary(groups),
 	}
 	if bounded {
-		sub.explained += " Soft throughout: not opened."
+		sub.explained += " " + o.w.Text("Soft throughout: not opened.")
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(groups) == 0 {
-			s.nothing(on.String() + " has no total above zero.")
+			s.nothing(o.w.Text("%s has no total above zero.", on))
 			return
 		}
 		s.bars(groups, quantity.None, false)

@@ -27,22 +27,22 @@ func Stack(t *tally.Tally, board string, o Options) (*Drawing, error) {
 	}
 	var parts []string
 	for _, bar := range bars {
-		parts = append(parts, bar.state.State.Name+": "+bar.said())
+		parts = append(parts, bar.state.State.Name+": "+bar.said(o.w))
 	}
 	sub := subject{
-		kind: "stack", title: board + ": the rails of each state",
-		explained: "Power by rail. The bracket above a bar is the total's " + tally.Percent(t.Level) + " coverage interval.",
+		kind: "stack", title: o.w.Text("%s: the rails of each state", board),
+		explained: o.w.Text("Power by rail. The bracket above a bar is the total's %s coverage interval.", o.w.soft(t.Level)),
 		summary:   strings.Join(parts, "; "),
 	}
 	for _, bar := range bars {
 		if bar.bounded() {
-			sub.explained += " Hatched: not opened, drawn at the middle of its bounds."
+			sub.explained += " " + o.w.Text("Hatched: not opened, drawn at the middle of its bounds.")
 			break
 		}
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(bars) == 0 {
-			s.nothing("No state of " + board + " has been measured yet.")
+			s.nothing(o.w.Text("No state of %s has been measured yet.", board))
 			return
 		}
 		s.stack(bars)
@@ -104,14 +104,14 @@ func (b stackBar) bounded() bool {
 }
 
 // said is the bar in words.
-func (b stackBar) said() string {
+func (b stackBar) said(w words) string {
 	var parts []string
 	for _, seg := range b.segments {
-		parts = append(parts, seg.rail.Name+" "+railPower(seg.rail))
+		parts = append(parts, seg.rail.Name+" "+w.railPower(seg.rail))
 	}
-	total := noTotal(b.state)
+	total := w.noTotal(b.state)
 	if b.state.Complete {
-		total = "total " + written(b.state.Total, quantity.Watt)
+		total = w.Text("total %s", w.written(b.state.Total, quantity.Watt))
 	}
 	return strings.Join(append(parts, total), ", ")
 }
@@ -159,7 +159,7 @@ func (s *sheet) stackBar(b stackBar, p stackPlace) {
 	if s.narrow() {
 		beside := p.column.width()
 		if !b.state.Complete {
-			beside = s.face.width("no total", s.t, false)
+			beside = s.face.width(s.o.w.Text("no total"), s.t, false)
 		}
 		room, base = s.right-s.left-beside-s.t, s.y+0.4*s.t
 	}
@@ -167,14 +167,14 @@ func (s *sheet) stackBar(b stackBar, p stackPlace) {
 	if b.state.Complete {
 		s.figure(p.column, b.state.Total, s.right-p.column.width(), base)
 	} else {
-		s.text(label{x: s.right, y: base, text: s.face.clip("no total", s.right-s.left, s.t, false), size: s.t, role: look.Warn, anchor: end})
+		s.text(label{x: s.right, y: base, text: s.face.clip(s.o.w.Text("no total"), s.right-s.left, s.t, false), size: s.t, role: look.Warn, anchor: end})
 	}
 	if s.narrow() {
 		s.y += 1.45 * s.t
 	}
 	var rest []segment
 	for _, seg := range b.segments {
-		s.group(seg.rail.Name+": "+railPower(seg.rail), func() {
+		s.group(seg.rail.Name+": "+s.o.w.railPower(seg.rail), func() {
 			if !s.segment(seg, p, h) {
 				rest = append(rest, seg)
 			}

@@ -2,27 +2,25 @@ package chart
 
 import (
 	"math"
-	"strconv"
 
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
 
 // tapText names a tap: "clamp, 5 turns", "shunt 100 mΩ".
-func tapText(t *study.Tap) string {
+func (w words) tapText(t *study.Tap) string {
 	switch {
 	case t.Kind == study.TapClamp && t.Turns > 1:
-		return "clamp, " + strconv.Itoa(t.Turns) + " turns"
+		return w.Text("clamp, %d turns", t.Turns)
 	case t.Resistor != nil && t.Kind == study.TapInductor:
-		return "inductor " + quantity.Format(t.Resistor.Resistance.Value(), quantity.Ohm, 2)
+		return w.Text("inductor %s", phrase.Number(quantity.Format(t.Resistor.Resistance.Value(), quantity.Ohm, 2)))
 	case t.Resistor != nil:
-		return string(t.Kind) + " " + quantity.Format(t.Resistor.Resistance.Value(), quantity.Ohm, 3)
+		return w.Text("%s %s", phrase.Word(t.Kind), phrase.Number(quantity.Format(t.Resistor.Resistance.Value(), quantity.Ohm, 3)))
 	}
-	return string(t.Kind)
+	return w.Say(phrase.Word(t.Kind))
 }
-
-func phases(n int) string { return strconv.Itoa(n) + " phases" }
 
 // maxSymbols is how many taps of one rail are drawn, and how many turns.
 const maxSymbols = 3

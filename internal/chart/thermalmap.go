@@ -7,8 +7,8 @@ import (
 
 	"railtally/internal/cooling"
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
-	"railtally/internal/tally"
 )
 
 // ThermalMap draws a point's temperature over power and room: lines of equal
@@ -29,13 +29,13 @@ func ThermalMap(m *cooling.Map, o Options) (*Drawing, error) {
 			}
 		}
 	}
-	sub := subject{kind: "map", title: "Temperature of " + m.Point.Name + " over power and room",
-		explained: "Lines join equal temperatures of the " + m.Point.Name + "."}
+	sub := subject{kind: "map", title: o.w.Text("Temperature of %s over power and room", m.Point.Name),
+		explained: o.w.Text("Lines join equal temperatures of the %s.", m.Point.Name)}
 	if m.Limited {
-		limit, level := quantity.Format(m.Limit, quantity.Celsius, 3), tally.Percent(m.Level)
-		sub.explained = fmt.Sprintf("Thick line: the %s meets its limit of %s. Shaded: it may be kept or not. Hatched: it is broken, with %s probability or more. Left of all that it is kept with %s.", m.Point.Name, limit, level, level)
+		limit, level := phrase.Number(quantity.Format(m.Limit, quantity.Celsius, 3)), o.w.soft(m.Level)
+		sub.explained = o.w.Text("Thick line: the %s meets its limit of %s. Shaded: it may be kept or not. Hatched: it is broken, with %s probability or more. Left of all that it is kept with %s.", m.Point.Name, limit, level, level)
 		for i := 0; i < len(m.Rooms); i += max(1, len(m.Rooms)/4) {
-			sub.summary += fmt.Sprintf("in %.0f °C the limit is kept up to %s; ", m.Rooms[i], quantity.Format(m.Surely[i], quantity.Watt, 3))
+			sub.summary += o.w.Text("in %.0f °C the limit is kept up to %s; ", m.Rooms[i], phrase.Number(quantity.Format(m.Surely[i], quantity.Watt, 3)))
 		}
 	}
 	return compose(o, sub, func(s *sheet) { s.thermalMap(m) })
@@ -43,7 +43,7 @@ func ThermalMap(m *cooling.Map, o Options) (*Drawing, error) {
 
 func (s *sheet) thermalMap(m *cooling.Map) {
 	last := len(m.Powers) - 1
-	f := s.newFrame(m.Powers[0], m.Powers[last], m.Rooms[0], m.Rooms[len(m.Rooms)-1], "power, W", "room, °C", 0.4*s.t)
+	f := s.newFrame(m.Powers[0], m.Powers[last], m.Rooms[0], m.Rooms[len(m.Rooms)-1], s.o.w.Text("power, W"), s.o.w.Text("room, °C"), 0.4*s.t)
 	if m.Limited {
 		f.mapRegions(m)
 	}
@@ -55,7 +55,7 @@ func (s *sheet) thermalMap(m *cooling.Map) {
 	if !math.IsNaN(m.AskPower) {
 		c := f.at(m.AskPower, m.AskRoom)
 		s.shape(shape{path: circle(c.x, c.y, 0.42*s.t), fill: ink(look.Accent), stroke: ink(look.Paper), width: 2})
-		l := label{text: "asked for", size: s.small(), bold: true, role: look.Ink}
+		l := label{text: s.o.w.Text("asked for"), size: s.small(), bold: true, role: look.Ink}
 		w := s.face.width(l.text, l.size, true)
 		s.textWhere(l, point{c.x + 0.7*s.t, c.y - 0.5*s.t}, point{c.x - 0.7*s.t - w, c.y - 0.5*s.t}, point{c.x + 0.7*s.t, c.y + 1.2*s.t},
 			point{c.x - 0.7*s.t - w, c.y + 1.2*s.t}, point{c.x - w/2, c.y - 2*s.t}, point{c.x - w/2, c.y + 2.4*s.t})
@@ -124,7 +124,7 @@ func (f *frame) isotherms(m *cooling.Map) {
 			continue
 		}
 		f.stroke(polyline(in...), look.Muted, 1)
-		text := tickText(t) + " °C"
+		text := f.o.w.tickText(t) + " °C"
 		l := label{text: text, size: f.small(), role: look.Ink}
 		w := f.face.width(text, l.size, false)
 		var places []point

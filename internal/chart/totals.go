@@ -13,18 +13,18 @@ func Totals(t *tally.Tally, o Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	groups, err := totalsData(t)
+	groups, err := o.w.totalsData(t)
 	if err != nil {
 		return nil, err
 	}
 	sub := subject{
-		kind: "totals", title: "Power of the chip in each state",
-		explained: "The tick is the estimate, the soft end its " + tally.Percent(t.Level) + " coverage interval.",
+		kind: "totals", title: o.w.Text("Power of the chip in each state"),
+		explained: o.w.Text("The tick is the estimate, the soft end its %s coverage interval.", o.w.soft(t.Level)),
 		summary:   barsSummary(groups),
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(groups) == 0 {
-			s.nothing("No state has been measured yet.")
+			s.nothing(o.w.Text("No state has been measured yet."))
 			return
 		}
 		s.bars(groups, quantity.Watt, len(t.Boards) > 1)
@@ -33,7 +33,7 @@ func Totals(t *tally.Tally, o Options) (*Drawing, error) {
 
 // totalsData is one group for each state, with a bar for each board where it
 // was measured.
-func totalsData(t *tally.Tally) ([]barGroup, error) {
+func (w words) totalsData(t *tally.Tally) ([]barGroup, error) {
 	var groups []barGroup
 	for _, st := range t.Study.States {
 		g := barGroup{name: st.Name}
@@ -48,9 +48,9 @@ func totalsData(t *tally.Tally) ([]barGroup, error) {
 						return nil, err
 					}
 					row.known, row.figure = true, s.Total
-					row.tip = s.On().String() + ": " + written(s.Total, quantity.Watt)
+					row.tip = s.On().String() + ": " + w.written(s.Total, quantity.Watt)
 				} else {
-					row.none = noTotal(s)
+					row.none = w.noTotal(s)
 					row.tip = s.On().String() + ": " + row.none
 				}
 				g.bars = append(g.bars, row)
@@ -61,9 +61,4 @@ func totalsData(t *tally.Tally) ([]barGroup, error) {
 		}
 	}
 	return groups, nil
-}
-
-// noTotal says why a state has none.
-func noTotal(s *tally.State) string {
-	return "no total, " + quantity.Join(s.Missing) + " not read"
 }

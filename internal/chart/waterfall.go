@@ -19,31 +19,31 @@ func Waterfall(t *tally.Tally, board string, o Options) (*Drawing, error) {
 	if b == nil {
 		return nil, fmt.Errorf("chart: no board called %q", board)
 	}
-	groups, err := waterfallData(b)
+	groups, err := o.w.waterfallData(b)
 	if err != nil {
 		return nil, err
 	}
 	sub := subject{
-		kind: "waterfall", title: board + ": step by step",
-		explained: "Each step begins where the one before ends. The tick is the estimate, the soft end the step's " + tally.Percent(t.Level) + " coverage interval.",
+		kind: "waterfall", title: o.w.Text("%s: step by step", board),
+		explained: o.w.Text("Each step begins where the one before ends. The tick is the estimate, the soft end the step's %s coverage interval.", o.w.soft(t.Level)),
 		summary:   barsSummary(groups),
 	}
 	return compose(o, sub, func(s *sheet) {
 		if len(groups) == 0 {
-			s.nothing("No two states of " + board + " differ in a single factor.")
+			s.nothing(o.w.Text("No two states of %s differ in a single factor.", board))
 			return
 		}
 		s.bars(groups, quantity.Watt, false)
 	})
 }
 
-func waterfallData(b *tally.Board) ([]barGroup, error) {
+func (w words) waterfallData(b *tally.Board) ([]barGroup, error) {
 	if len(b.Steps) == 0 {
 		return nil, nil
 	}
 	first, last := b.Steps[0].Second, b.Steps[len(b.Steps)-1].First
 	total := func(s *tally.State) (barGroup, error) {
-		tip := s.State.Name + ": " + written(s.Total, quantity.Watt)
+		tip := s.State.Name + ": " + w.written(s.Total, quantity.Watt)
 		return barGroup{name: s.State.Name, bars: []bar{{figure: s.Total, known: true, solid: look.Accent, soft: look.AccentSoft, tip: tip}}},
 			finite(s.Total, s.On().String()+": total")
 	}
@@ -54,12 +54,12 @@ func waterfallData(b *tally.Board) ([]barGroup, error) {
 	out, at := []barGroup{g}, first.Total.Estimate
 	for _, x := range b.Steps {
 		d := x.Difference.Difference
-		what := fmt.Sprintf("%s, %s %s to %s", x.First.State.Name, x.Factor, x.From, x.To)
+		what := w.Text("%s, %s %s to %s", x.First.State.Name, x.Factor, x.From, x.To)
 		if err := finite(d, what); err != nil {
 			return nil, err
 		}
 		out = append(out, barGroup{name: fmt.Sprintf("%s %s", x.Factor, x.To), bars: []bar{{
-			figure: d, base: at, known: true, solid: look.Accent, soft: look.AccentSoft, tip: what + ": " + written(d, quantity.Watt),
+			figure: d, base: at, known: true, solid: look.Accent, soft: look.AccentSoft, tip: what + ": " + w.written(d, quantity.Watt),
 		}}})
 		at += d.Estimate
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"railtally/internal/phrase"
 	"railtally/internal/tally"
 )
 
@@ -66,23 +67,23 @@ func printClaims(w io.Writer, t *tally.Tally) {
 		fmt.Fprint(w, wrap("  ", "The study states no claims: write them under claims:, see docs/study-file.md.", textWidth))
 		return
 	}
-	fmt.Fprint(w, wrap("  ", t.LevelText()+".", textWidth))
+	fmt.Fprint(w, wrap("  ", t.LevelText().String()+".", textWidth))
 	for _, c := range t.Claims {
 		heading(w, "%d  %s", c.Number, c.Judgement)
-		fmt.Fprint(w, wrap("  ", c.Sentence(), textWidth))
+		fmt.Fprint(w, wrap("  ", c.Sentence().String(), textWidth))
 		if c.Known {
-			fmt.Fprint(w, wrap("  decided    ", c.RuleText(), textWidth))
-			fmt.Fprint(w, wrap("  rests on   ", strings.Join(c.Rests, "; "), textWidth))
+			fmt.Fprint(w, wrap("  decided    ", c.RuleText().String(), textWidth))
+			fmt.Fprint(w, wrap("  rests on   ", strings.Join(phrase.Strings(c.Rests), "; "), textWidth))
 		}
 		for _, s := range c.Cautions {
-			fmt.Fprint(w, wrap("  mind       ", s, textWidth))
+			fmt.Fprint(w, wrap("  mind       ", s.String(), textWidth))
 		}
 		for i, s := range c.Advice {
 			lead := "             "
 			if i == 0 {
 				lead = "  to decide  "
 			}
-			fmt.Fprint(w, wrap(lead, s, textWidth))
+			fmt.Fprint(w, wrap(lead, s.String(), textWidth))
 		}
 	}
 }
@@ -98,6 +99,6 @@ func printClaimList(w io.Writer, t *tally.Tally) {
 		if c.Known {
 			figure = fmt.Sprintf(" (%s)", c.FigureText())
 		}
-		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s  ", c.Judgement), c.Statement()+figure, textWidth))
+		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s  ", c.Judgement), c.Statement().String()+figure, textWidth))
 	}
 }

@@ -30,7 +30,7 @@ func printCooling(w io.Writer, c *cooling.Cooling, trials map[string]*cooling.Tr
 			}
 		}
 	}
-	fmt.Fprint(w, wrap("  ", c.Tally.LevelText()+".", textWidth))
+	fmt.Fprint(w, wrap("  ", c.Tally.LevelText().String()+".", textWidth))
 	for i, b := range c.Boards {
 		if err := printBoardCooling(w, c, b, answers[i], trials[b.Name]); err != nil {
 			return err
@@ -77,7 +77,7 @@ func printBoardCooling(w io.Writer, c *cooling.Cooling, b *cooling.Board, answer
 	if len(b.Findings) > 0 {
 		heading(w, "Findings on the cooling of %s", b.Name)
 		for _, f := range b.Findings {
-			fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", f.Severity), f.Text+" "+f.Do, textWidth))
+			fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", f.Severity), f.Text.String()+" "+f.Do.String(), textWidth))
 		}
 	}
 	return nil

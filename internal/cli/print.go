@@ -17,10 +17,10 @@ const textWidth = 92
 func printTally(w io.Writer, t *tally.Tally, allRails bool) error {
 	fmt.Fprint(w, wrap("", t.Study.Question, textWidth), "\n")
 	for _, s := range t.Answer() {
-		fmt.Fprint(w, wrap("  ", s, textWidth))
+		fmt.Fprint(w, wrap("  ", s.String(), textWidth))
 	}
 	if tally.Measured(t) {
-		fmt.Fprint(w, wrap("  ", t.LevelText()+".", textWidth))
+		fmt.Fprint(w, wrap("  ", t.LevelText().String()+".", textWidth))
 	}
 	for _, b := range t.Boards {
 		printTotals(w, b)
@@ -229,11 +229,11 @@ func printFindings(w io.Writer, t *tally.Tally) {
 	}
 	heading(w, "Findings")
 	for _, f := range t.Findings {
-		place := tally.FindingPlace(f)
+		place := tally.FindingPlace(f).String()
 		if place != "" {
 			place += ": "
 		}
-		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", f.Severity), place+f.Text+" "+f.Do, textWidth))
+		fmt.Fprint(w, wrap(fmt.Sprintf("  %-9s ", f.Severity), fmt.Sprintf("%s%s %s", place, f.Text, f.Do), textWidth))
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -25,7 +26,7 @@ func printDifferences(w io.Writer, t *tally.Tally) {
 		if len(d.Within) > 0 {
 			note = "within " + quantity.Join(d.Within)
 		}
-		tb.add(d.First.On().String(), d.Second.On().String(), figure(d.Difference, quantity.Watt), ratio, d.VerdictText(),
+		tb.add(d.First.On().String(), d.Second.On().String(), figure(d.Difference, quantity.Watt), ratio, d.VerdictText().String(),
 			probability(d.P), probability(d.FamilyP), quantity.Format(d.Detectable, quantity.Watt, 2), note)
 	}
 	tb.print(w)
@@ -35,7 +36,7 @@ func printDifferences(w io.Writer, t *tally.Tally) {
 			fmt.Fprint(w, wrap("  ", fmt.Sprintf("%s against %s is resolved alone, but not when all of these are judged together.", d.First.On(), d.Second.On()), textWidth))
 		}
 		if len(d.Advice) > 0 {
-			fmt.Fprint(w, wrap("  ", fmt.Sprintf("To resolve %s against %s: %s", d.First.On(), d.Second.On(), strings.Join(d.Advice, " ")), textWidth))
+			fmt.Fprint(w, wrap("  ", fmt.Sprintf("To resolve %s against %s: %s", d.First.On(), d.Second.On(), strings.Join(phrase.Strings(d.Advice), " ")), textWidth))
 		}
 	}
 }
@@ -55,7 +56,7 @@ func printUpstream(w io.Writer, t *tally.Tally) {
 	}
 	heading(w, "Before the converters")
 	for _, u := range t.Upstream {
-		fmt.Fprint(w, wrap("  ", u.Sentence(), textWidth))
+		fmt.Fprint(w, wrap("  ", u.Sentence().String(), textWidth))
 	}
 	for _, c := range t.Changes {
 		text := fmt.Sprintf("From %s to %s (%s) the input rises by %s and the rails by %s", c.From.On.State, c.To.On, c.To.Sitting.Name,

@@ -18,21 +18,21 @@ func printEffects(w io.Writer, t *tally.Tally) {
 			continue
 		}
 		heading(w, "What each factor adds on %s, from all its states together", b.Name)
-		if e.Problem != "" {
-			fmt.Fprint(w, wrap("  ", e.Problem, textWidth))
+		if !e.Problem.IsZero() {
+			fmt.Fprint(w, wrap("  ", e.Problem.String(), textWidth))
 			printSteps(w, b)
 			continue
 		}
 		tb := newTable("factor", ">power", "carried by")
-		tb.add(e.BaseName(), figure(e.Base.Power, quantity.Watt), e.Base.Carriers())
+		tb.add(e.BaseName().String(), figure(e.Base.Power, quantity.Watt), string(e.Base.Carriers()))
 		for _, x := range e.Terms {
-			tb.add(x.Name(), figure(x.Power, quantity.Watt), x.Carriers())
+			tb.add(x.Name().String(), figure(x.Power, quantity.Watt), string(x.Carriers()))
 		}
 		tb.print(w)
 		for _, s := range e.Untold {
-			fmt.Fprint(w, wrap("  ", s, textWidth))
+			fmt.Fprint(w, wrap("  ", s.String(), textWidth))
 		}
-		fmt.Fprint(w, wrap("  ", strings.TrimSpace(e.ShareText()+" "+e.Consistency()), textWidth))
+		fmt.Fprint(w, wrap("  ", strings.TrimSpace(e.ShareText().String()+" "+e.Consistency().String()), textWidth))
 		printSteps(w, b)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -135,7 +136,7 @@ func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 			at = append(at, "the "+p.Point.Name+" reaches "+written(p.Temperature, quantity.Celsius))
 		}
 		a.Text = fmt.Sprintf("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.Conditions(b, list[0]), quantity.Join(at))
-		a.Rests = rests(list[0].Point)
+		a.Rests = rests(list[0].Point).String()
 		return a, nil, nil
 	}
 	a.Probability, a.Verdict = w.Probability, Judge(w.Probability, c.Level)
@@ -148,7 +149,7 @@ func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 	if w.Beyond {
 		a.Text += fmt.Sprintf(" That power lies outside the %.2g to %.2g W that were measured.", w.Point.Line.PMin, w.Point.Line.PMax)
 	}
-	a.Rests = rests(w.Point)
+	a.Rests = rests(w.Point).String()
 	if b.How.LimitsFrom != "" {
 		a.Rests += "; limit from " + b.How.LimitsFrom
 	}
@@ -218,7 +219,7 @@ func (c *Cooling) limitsAnswer(b *Board) (*Answer, error) {
 	if byPower == nil || byRoom == nil {
 		return nil, nil
 	}
-	a := &Answer{Question: "how far", Verdict: Yes, Probability: c.Level, Rests: rests(byPower)}
+	a := &Answer{Question: "how far", Verdict: Yes, Probability: c.Level, Rests: rests(byPower).String()}
 	how := "As it is cooled"
 	if b.How.Air == study.Fan {
 		how = "With the fan running as it did"
@@ -241,32 +242,27 @@ func (c *Cooling) limitsAnswer(b *Board) (*Answer, error) {
 }
 
 // rests says what a point's prediction stands on.
-func rests(p *Point) string {
+func rests(p *Point) phrase.Phrase {
 	l := p.Law
 	if l == nil {
-		return "the sink's description alone"
+		return phrase.New("the sink's description alone")
 	}
-	s := fmt.Sprintf("%d reading", l.N0)
-	if l.N0 != 1 {
-		s += "s"
-	}
-	s += fmt.Sprintf(" of %s at %.3g to %.3g W", l.Of, l.PMin, l.PMax)
+	read := phrase.New("%d readings of %s at %.3g to %.3g W", l.N0, l.Of, l.PMin, l.PMax)
 	if l.N0 == 1 || l.PMin == l.PMax {
-		s = fmt.Sprintf("%d reading of %s at %.3g W", l.N0, l.Of, l.PMin)
+		read = phrase.Count(l.N0, "one reading of %s at %.3g W", "%s readings of %s at %.3g W", l.Of, l.PMin)
 	}
-	s += fmt.Sprintf(", rising as power to the %s", quantity.FormatU(l.Exponent.Estimate, l.Exponent.Expanded, quantity.None))
+	exponent := phrase.Number(quantity.FormatU(l.Exponent.Estimate, l.Exponent.Expanded, quantity.None))
+	fit := phrase.New("%s, rising as power to the %s (fitted)", read, exponent)
 	switch {
 	case l.Beforehand > 0.99:
-		s += " (known beforehand, not fitted)"
+		fit = phrase.New("%s, rising as power to the %s (known beforehand, not fitted)", read, exponent)
 	case l.Beforehand > 0.05:
-		s += fmt.Sprintf(" (fitted; %.0f %% of it known beforehand)", 100*l.Beforehand)
-	default:
-		s += " (fitted)"
+		fit = phrase.New("%s, rising as power to the %s (fitted; %.0f %% of it known beforehand)", read, exponent, 100*l.Beforehand)
 	}
 	if l.Of != p.Name {
-		s += "; what the data sheet says of the " + p.Name + " above the " + l.Of
+		return phrase.New("%s; what the data sheet says of the %s above the %s", fit, p.Name, l.Of)
 	}
-	return s
+	return fit
 }
 
 func (c *Cooling) chip(b *Board) string {

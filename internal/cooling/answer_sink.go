@@ -192,6 +192,6 @@ func (c *Cooling) areaAnswer(b *Board, trouble *Prediction) *Answer {
 	if hi > 2.2 {
 		a.Text += " That is beyond twice the area, where the rule was tried: take it as a hint that moving air is the easier way."
 	}
-	a.Rests = rests(trouble.Point)
+	a.Rests = rests(trouble.Point).String()
 	return a
 }

@@ -2,10 +2,10 @@ package cooling
 
 import (
 	"errors"
-	"fmt"
 
 	"railtally/gum"
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -29,7 +29,7 @@ func Claimed(t *tally.Tally, c *study.Claim) (*tally.TemperatureClaim, error) {
 	var list heat.Problems
 	switch {
 	case errors.As(err, &list):
-		return &tally.TemperatureClaim{Why: "It cannot be predicted: " + list.Error() + "."}, nil
+		return &tally.TemperatureClaim{Why: phrase.New("It cannot be predicted: %s.", list.Error())}, nil
 	case err != nil:
 		return nil, err
 	case c.Kind == study.ClaimTemperature:
@@ -52,14 +52,14 @@ func (c *Cooling) claimedPrediction(cl *study.Claim) (*tally.TemperatureClaim, e
 	}
 	switch {
 	case p == nil || p.Line == nil:
-		out.Why = fmt.Sprintf("No temperature called %s was read on %s beside a known power and room.", cl.Point, cl.Predicted.Board)
-		out.Advice = []string{"Read it beside all rails, in several states of different power, when it has settled."}
+		out.Why = phrase.New("No temperature called %s was read on %s beside a known power and room.", cl.Point, cl.Predicted.Board)
+		out.Advice = []phrase.Phrase{phrase.New("Read it beside all rails, in several states of different power, when it has settled.")}
 		if cl.Point == string(study.JunctionPoint) {
-			out.Advice = append(out.Advice, "For the junction give junction above case from the data sheet.")
+			out.Advice = append(out.Advice, phrase.New("For the junction give junction above case from the data sheet."))
 		}
 		return out, nil
 	case !b.Ask.Known():
-		out.Why = "Nothing says for which power and room it is predicted."
+		out.Why = phrase.New("Nothing says for which power and room it is predicted.")
 		return out, nil
 	}
 	pr, err := c.Predict(p, b.Ask.Power, b.Ask.Room, b.Ask.Pressure)
@@ -67,17 +67,17 @@ func (c *Cooling) claimedPrediction(cl *study.Claim) (*tally.TemperatureClaim, e
 		return nil, err
 	}
 	out.Figure = pr.Temperature
-	out.Rests = []string{rests(p), "power " + written(pr.Power, quantity.Watt)}
+	power := phrase.New("power %s", phrase.Number(written(pr.Power, quantity.Watt)))
 	if b.Ask.FromState != "" {
-		out.Rests[1] += ", the total of " + b.Ask.FromState
+		power = phrase.New("power %s, the total of %s", phrase.Number(written(pr.Power, quantity.Watt)), b.Ask.FromState)
 	}
-	out.Rests = append(out.Rests, "room "+written(pr.Room, quantity.Celsius))
-	out.Cautions = []string{"This is predicted for the cooling that was measured; other parts that warm the same air count only as far as they did then."}
+	out.Rests = []phrase.Phrase{rests(p), power, phrase.New("room %s", phrase.Number(written(pr.Room, quantity.Celsius)))}
+	out.Cautions = []phrase.Phrase{phrase.New("This is predicted for the cooling that was measured; other parts that warm the same air count only as far as they did then.")}
 	if b.How.Air == study.Fan {
-		out.Cautions = append(out.Cautions, "It was read with a fan running, and holds with that fan.")
+		out.Cautions = append(out.Cautions, phrase.New("It was read with a fan running, and holds with that fan."))
 	}
 	if pr.Beyond {
-		out.Cautions = append(out.Cautions, fmt.Sprintf("That power lies outside the %.2g to %.2g W that were measured.", p.Line.PMin, p.Line.PMax))
+		out.Cautions = append(out.Cautions, phrase.New("That power lies outside the %.2g to %.2g W that were measured.", p.Line.PMin, p.Line.PMax))
 	}
 	return out, nil
 }
@@ -100,15 +100,15 @@ func (c *Cooling) claimedReading(cl *study.Claim) (*tally.TemperatureClaim, erro
 			continue
 		}
 		if r.Unsettled != nil {
-			out.Why = fmt.Sprintf("Where %s settles in %s cannot be said: %v.", cl.Point, cl.First, r.Unsettled)
-			out.Advice = []string{"Read on until it has settled."}
+			out.Why = phrase.New("Where %s settles in %s cannot be said: %v.", cl.Point, cl.First, r.Unsettled)
+			out.Advice = []phrase.Phrase{phrase.New("Read on until it has settled.")}
 			return out, nil
 		}
 		series = series || r.Settling != nil
 		vs = append(vs, r.Temperature.Value)
-		text := fmt.Sprintf("%s temperature in %s, %s", cl.Point, cl.First, r.Sitting.Name)
+		text := phrase.New("%s temperature in %s, %s", cl.Point, cl.First, r.Sitting.Name)
 		if s := r.Settling; s != nil {
-			text += fmt.Sprintf(", where %d readings over %.0f min tend to", s.N, s.Minutes)
+			text = phrase.New("%s, where %d readings over %.0f min tend to", text, s.N, s.Minutes)
 		}
 		out.Rests = append(out.Rests, text)
 	}
@@ -123,17 +123,17 @@ func (c *Cooling) claimedReading(cl *study.Claim) (*tally.TemperatureClaim, erro
 	if out.Figure, err = figure(c.Tally.Graph, gum.Mean(vs...), c.Level); err != nil {
 		return nil, err
 	}
-	out.Cautions = []string{"This is the temperature in the room as it was; a warmer room or a closed case adds to it."}
+	out.Cautions = []phrase.Phrase{phrase.New("This is the temperature in the room as it was; a warmer room or a closed case adds to it.")}
 	return out, nil
 }
 
 // remedies are what lessens the causes of uncertainty that temperatures add.
-func remedies() map[string]string {
-	return map[string]string{
-		CauseThermometer: "calibrate the thermometer against a better one, or use the better one", CauseRoom: "read the air that the sink draws with a better thermometer",
-		CauseEmissivity: "put a dot of paint or tape of known emissivity on it", CausePlacing: "read it in more states, the probe left where it is",
-		CauseExponent: "read it at powers further apart", CauseModel: "measure in such a room, at such an altitude, or with such a cooling",
-		CauseSettling: "read on until it has settled", CauseAsked: "state more closely what it must stand",
-		sensing.CauseResolution: "a thermometer with a finer display", sensing.CauseBand: "write down ten single readings instead of a band",
+func remedies() map[string]phrase.Phrase {
+	return map[string]phrase.Phrase{
+		CauseThermometer: phrase.New("calibrate the thermometer against a better one, or use the better one"), CauseRoom: phrase.New("read the air that the sink draws with a better thermometer"),
+		CauseEmissivity: phrase.New("put a dot of paint or tape of known emissivity on it"), CausePlacing: phrase.New("read it in more states, the probe left where it is"),
+		CauseExponent: phrase.New("read it at powers further apart"), CauseModel: phrase.New("measure in such a room, at such an altitude, or with such a cooling"),
+		CauseSettling: phrase.New("read on until it has settled"), CauseAsked: phrase.New("state more closely what it must stand"),
+		sensing.CauseResolution: phrase.New("a thermometer with a finer display"), sensing.CauseBand: phrase.New("write down ten single readings instead of a band"),
 	}
 }

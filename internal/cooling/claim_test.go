@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"railtally/internal/example"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -48,10 +49,10 @@ func TestPredictedClaims(t *testing.T) {
 			c.Predicted.Room = entry(t, x.room, quantity.Celsius)
 		}
 		r := judged(t, s, c)
-		if r.Judgement != x.want || !strings.Contains(r.Sentence(), x.says) {
+		if r.Judgement != x.want || !strings.Contains(r.Sentence().String(), x.says) {
 			t.Errorf("%s; want %s and %q", r.Sentence(), x.want, x.says)
 		}
-		if r.Known && r.Judgement == tally.Undecided && (len(r.Advice) == 0 || strings.Contains(strings.Join(r.Advice, " "), "look into its budget")) {
+		if r.Known && r.Judgement == tally.Undecided && (len(r.Advice) == 0 || strings.Contains(strings.Join(phrase.Strings(r.Advice), " "), "look into its budget")) {
 			t.Errorf("%s: advice %q", r.Sentence(), r.Advice)
 		}
 		if !r.Known {
@@ -115,7 +116,7 @@ func TestClaimOfASeries(t *testing.T) {
 			}
 		}
 		c := &study.Claim{Kind: study.ClaimTemperature, First: study.StateOn{Board: "Otter", State: "four-busy"}, Point: "lid", Above: entry(t, "63 °C", quantity.Celsius)}
-		if r := judged(t, s, c); r.Judgement != x.want || !strings.Contains(r.Sentence(), x.says) {
+		if r := judged(t, s, c); r.Judgement != x.want || !strings.Contains(r.Sentence().String(), x.says) {
 			t.Errorf("%d min: %s; want %s", x.minutes, r.Sentence(), x.want)
 		}
 	}

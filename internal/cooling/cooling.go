@@ -7,6 +7,7 @@ import (
 
 	"railtally/gum"
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -208,8 +209,8 @@ func (c *Cooling) limits(b *Board) {
 	for _, l := range b.How.Limits {
 		if !slices.ContainsFunc(b.Points, func(p *Point) bool { return p.Limit != nil && p.Limit.Name == l.Name }) {
 			b.note(sensing.Finding{Code: "limit-unused", Severity: sensing.Doubtful, Board: b.Name,
-				Text: fmt.Sprintf("The limit of %s is judged nowhere: no such temperature can be predicted.", l.Name),
-				Do:   "Read that temperature beside the power; for the junction give junction above case."})
+				Text: phrase.New("The limit of %s is judged nowhere: no such temperature can be predicted.", l.Name),
+				Do:   phrase.New("Read that temperature beside the power; for the junction give junction above case.")})
 		}
 	}
 }
@@ -247,7 +248,7 @@ func (b *Board) point(name string) *Point {
 func (b *Board) note(f sensing.Finding) { b.Findings = append(b.Findings, f) }
 
 func (b *Board) noteOnce(f sensing.Finding) {
-	if !slices.ContainsFunc(b.Findings, func(o sensing.Finding) bool { return o.Code == f.Code && o.Text == f.Text }) {
+	if !slices.ContainsFunc(b.Findings, func(o sensing.Finding) bool { return o.Code == f.Code && o.Text.String() == f.Text.String() }) {
 		b.note(f)
 	}
 }
@@ -261,23 +262,23 @@ func (c *Cooling) question(b *Board) {
 			case r.Unsettled != nil:
 				early++
 				b.note(sensing.Finding{Code: "too-early", Severity: sensing.Wrong, Board: b.Name, Sitting: r.Sitting.Name, States: []string{r.On.State},
-					Text: fmt.Sprintf("Where %s settles cannot be said (%s); it takes no part in the fit.", p.Name, r.Unsettled), Do: "Read on, or leave that state on the bench for longer."})
+					Text: phrase.New("Where %s settles cannot be said (%s); it takes no part in the fit.", p.Name, r.Unsettled), Do: phrase.New("Read on, or leave that state on the bench for longer.")})
 			case r.Settling == nil:
 				single++
 			}
 		}
 		if p.Law != nil && !p.Law.Assessed && p.Kind != study.JunctionPoint {
 			b.note(sensing.Finding{Code: "scatter-not-assessed", Severity: sensing.Note, Board: b.Name,
-				Text: fmt.Sprintf("%s was read in too few states to see how its readings scatter; ±%g K stands in.", p.Name, placing),
-				Do:   fmt.Sprintf("Read it in %d states or more, of different power.", scattered)})
+				Text: phrase.New("%s was read in too few states to see how its readings scatter; ±%g K stands in.", p.Name, placing),
+				Do:   phrase.New("Read it in %d states or more, of different power.", scattered)})
 		}
 	}
 	if single > 0 {
 		b.note(sensing.Finding{Code: "settling-not-shown", Severity: sensing.Note, Board: b.Name,
-			Text: fmt.Sprintf("%d temperatures are single readings: that they had settled is taken on trust. A reading taken too early makes the cooling look better than it is.", single),
-			Do:   fmt.Sprintf("Write %d readings or more with their times, each a step of its own: {state: busy, at: 15:31, temperatures: {case: 48.2 °C}}.", leastSeries)})
+			Text: phrase.New("%d temperatures are single readings: that they had settled is taken on trust. A reading taken too early makes the cooling look better than it is.", single),
+			Do:   phrase.New("Write %d readings or more with their times, each a step of its own: {state: busy, at: 15:31, temperatures: {case: 48.2 °C}}.", leastSeries)})
 	}
 	if math.IsNaN(b.Ask.Room.Estimate()) {
-		b.note(sensing.Finding{Code: "no-room", Severity: sensing.Doubtful, Board: b.Name, Text: "No room is known to predict for.", Do: "Give room under cooling, or with --room."})
+		b.note(sensing.Finding{Code: "no-room", Severity: sensing.Doubtful, Board: b.Name, Text: phrase.New("No room is known to predict for."), Do: phrase.New("Give room under cooling, or with --room.")})
 	}
 }

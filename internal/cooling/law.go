@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -221,23 +222,23 @@ func (l *Law) exponentFinding(b *Board, p *Point) (sensing.Finding, bool) {
 	f := sensing.Finding{Code: "exponent", Severity: sensing.Doubtful, Board: b.Name}
 	switch {
 	case l.Alone-2*l.UAlone > l.BandHi:
-		f.Text = fmt.Sprintf("%s rises as power to the %.2f ± %.2f, faster than %s air allows (%.2f to %.2f).", p.Name, l.Alone, 2*l.UAlone, airWord(b.How.Air), l.BandLo, l.BandHi)
-		f.Do = "Was there a fan or a draught? Then say so under air. Or were the low powers read before they had cooled down?"
+		f.Text = phrase.New("%s rises as power to the %.2f ± %.2f, faster than %s air allows (%.2f to %.2f).", p.Name, l.Alone, 2*l.UAlone, airWord(b.How.Air), l.BandLo, l.BandHi)
+		f.Do = phrase.New("Was there a fan or a draught? Then say so under air. Or were the low powers read before they had cooled down?")
 	case l.Alone+2*l.UAlone < l.BandLo:
-		f.Text = fmt.Sprintf("%s rises as power to the %.2f ± %.2f only, slower than any air allows (%.2f to %.2f).", p.Name, l.Alone, 2*l.UAlone, l.BandLo, l.BandHi)
-		f.Do = "Something else warms it too (other parts, the case), or the high powers were read before they had settled."
+		f.Text = phrase.New("%s rises as power to the %.2f ± %.2f only, slower than any air allows (%.2f to %.2f).", p.Name, l.Alone, 2*l.UAlone, l.BandLo, l.BandHi)
+		f.Do = phrase.New("Something else warms it too (other parts, the case), or the high powers were read before they had settled.")
 	default:
 		return sensing.Finding{}, false
 	}
 	return f, true
 }
 
-func airWord(a study.AirMotion) string {
+func airWord(a study.AirMotion) phrase.Phrase {
 	switch a {
 	case study.Draught:
-		return "faintly moving"
+		return phrase.New("faintly moving")
 	case study.Fan:
-		return "blown"
+		return phrase.New("blown")
 	}
-	return "still"
+	return phrase.New("still")
 }

@@ -6,6 +6,7 @@ import (
 
 	"railtally/gum"
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -84,8 +85,8 @@ func (c *Cooling) model(b *Board) error {
 	b.Model = m
 	if m.Calibrated && (m.Factor.Hi() < oddFactor[0] || m.Factor.Lo() > oddFactor[1]) {
 		b.note(sensing.Finding{Code: "factor", Severity: sensing.Doubtful, Board: b.Name,
-			Text: fmt.Sprintf("The sink as described gives off %s times the heat that the formulas say.", quantity.FormatU(m.Factor.Estimate, m.Factor.Expanded, quantity.None)),
-			Do:   "Look at its sizes, at a draught, and at what the board carries away; what is said of other sinks rests on this factor."})
+			Text: phrase.New("The sink as described gives off %s times the heat that the formulas say.", phrase.Number(quantity.FormatU(m.Factor.Estimate, m.Factor.Expanded, quantity.None))),
+			Do:   phrase.New("Look at its sizes, at a draught, and at what the board carries away; what is said of other sinks rests on this factor.")})
 	}
 	return nil
 }
@@ -194,8 +195,8 @@ func (c *Cooling) compareInterface(b *Board, read, stated gum.Value) error {
 		return err
 	}
 	b.note(sensing.Finding{Code: "interface", Severity: sensing.Doubtful, Board: b.Name,
-		Text: fmt.Sprintf("Between case and sink %s are stated, and what was read of the two gives %s.", quantity.Format(stated.Estimate(), quantity.KelvinPerWatt, 3), written(r, quantity.KelvinPerWatt)),
-		Do:   "Leave interface out, and what was read is used; or look at which of the two temperatures is what."})
+		Text: phrase.New("Between case and sink %s are stated, and what was read of the two gives %s.", phrase.Number(quantity.Format(stated.Estimate(), quantity.KelvinPerWatt, 3)), phrase.Number(written(r, quantity.KelvinPerWatt))),
+		Do:   phrase.New("Leave interface out, and what was read is used; or look at which of the two temperatures is what.")})
 	return nil
 }
 

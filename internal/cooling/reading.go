@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"railtally/gum"
-	"railtally/internal/quantity"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -83,16 +83,16 @@ func (c *Cooling) take(b *Board, st *tally.State, tk *tally.Taken) error {
 	if len(names) == 0 {
 		return nil
 	}
-	note := func(code, text, do string) {
+	note := func(code string, text, do phrase.Phrase) {
 		b.note(sensing.Finding{Code: code, Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
 			States: []string{st.State.Name}, Text: text, Do: do})
 	}
 	switch {
 	case tk.Sitting.Room == nil:
-		note("no-room", "The temperatures were read without that of the room.", "Write the sitting's room; a rise is taken from it.")
+		note("no-room", phrase.New("The temperatures were read without that of the room."), phrase.New("Write the sitting's room; a rise is taken from it."))
 		return nil
 	case !tk.Total.Valid():
-		note("no-power", "The temperatures stand beside no total: "+quantity.Join(tk.Missing)+" was not read.", "Read the missing rails, or bound them.")
+		note("no-power", phrase.New("The temperatures stand beside no total: %s was not read.", tk.Missing), phrase.New("Read the missing rails, or bound them."))
 		return nil
 	}
 	for _, name := range names {
@@ -101,7 +101,7 @@ func (c *Cooling) take(b *Board, st *tally.State, tk *tally.Taken) error {
 			return fmt.Errorf("%s, %s: %w", on, name, err)
 		}
 		if !(r.Rise.Estimate > 0) {
-			note("no-rise", fmt.Sprintf("%s reads %.1f °C, no warmer than the room.", name, r.Temperature.Estimate), "Look at the probe, and at where the room was read.")
+			note("no-rise", phrase.New("%s reads %.1f °C, no warmer than the room.", name, r.Temperature.Estimate), phrase.New("Look at the probe, and at where the room was read."))
 			continue
 		}
 		p := b.point(name)
@@ -148,7 +148,7 @@ func (c *Cooling) reading(b *Board, on study.StateOn, tk *tally.Taken, name stri
 		shown = shown.Sub(r.accuracy)
 	} else {
 		b.noteOnce(sensing.Finding{Code: "thermometer-unknown", Severity: sensing.Doubtful, Board: b.Name,
-			Text: fmt.Sprintf("What read %s has no accuracy line; its error is in no interval.", name), Do: "Name the thermometer and give its line, as in spec: ±1.0 °C."})
+			Text: phrase.New("What read %s has no accuracy line; its error is in no interval.", name), Do: phrase.New("Name the thermometer and give its line, as in spec: ±1.0 °C.")})
 	}
 	for _, x := range b.How.Infrared {
 		if x.Name == name {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -118,10 +119,14 @@ func Advise(ctx context.Context, t *tally.Tally) error {
 	return nil
 }
 
-func (x *Doubt) said(ctx context.Context, unit quantity.Unit) ([]string, error) {
+func (x *Doubt) said(ctx context.Context, unit quantity.Unit) ([]phrase.Phrase, error) {
 	s, err := x.Settle(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return s.Sentences(unit), nil
+	var out []phrase.Phrase
+	for _, text := range s.Sentences(unit) {
+		out = append(out, phrase.Name(text))
+	}
+	return out, nil
 }

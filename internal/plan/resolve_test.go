@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"railtally/internal/example"
+	"railtally/internal/phrase"
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
 	"railtally/internal/studyfile"
@@ -182,7 +183,7 @@ func TestAdviceOnTheExample(t *testing.T) {
 			continue // a temperature is made from no rail's readings alone
 		}
 		open++
-		said := strings.Join(c.Advice, " ")
+		said := strings.Join(phrase.Strings(c.Advice), " ")
 		for _, want := range []string{"would have to be ±", "sitting", "What is left is mostly"} {
 			if !strings.Contains(said, want) {
 				t.Errorf("claim %d: %q lacks %q", c.Number, said, want)
@@ -192,7 +193,7 @@ func TestAdviceOnTheExample(t *testing.T) {
 	for _, d := range ta.Differences {
 		if d.Verdict == tally.NotResolved {
 			open++
-			if !strings.Contains(strings.Join(d.Advice, " "), "more sittings") {
+			if !strings.Contains(strings.Join(phrase.Strings(d.Advice), " "), "more sittings") {
 				t.Errorf("%s: %q", d.Sentence(), d.Advice)
 			}
 		}

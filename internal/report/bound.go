@@ -25,19 +25,20 @@ func bound(r *study.Rail) (lo, hi float64) {
 
 // inWords is an entry as it was written, for running text: its band says "to",
 // and only a list of repeats may break over a line.
-func inWords(e quantity.Entry) string {
+func (t tongue) inWords(e quantity.Entry) string {
 	text := written(e)
 	switch e.Kind {
 	case quantity.Band:
-		return firm(strings.Replace(text, "..", " to ", 1))
+		from, to, _ := strings.Cut(text, "..")
+		return t.firm(t.Text("%s to %s", from, to))
 	case quantity.Repeats:
-		return minus(prose(text))
+		return minus(t.prose(t.Number(text)))
 	}
-	return firm(text)
+	return t.firm(text)
 }
 
 // nominalText is a rail's nominal voltage as it was written.
-func nominalText(r *study.Rail) string { return firm(written(r.Nominal)) }
+func (t tongue) nominalText(r *study.Rail) string { return t.firm(written(r.Nominal)) }
 
 // written is an entry in the tester's own words, or in the program's where it
 // was not typed.

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -65,7 +66,7 @@ func (a *assembler) budgets() ([]*budgetView, error) {
 		}
 		v := a.budget(full, rails, d.Difference)
 		first, second, shared := d.Names()
-		v.Title = first + " less " + second
+		v.Title = a.lessText(first, second)
 		if shared != "" {
 			v.Title += " (" + shared + ")"
 		}
@@ -76,24 +77,25 @@ func (a *assembler) budgets() ([]*budgetView, error) {
 }
 
 func (a *assembler) budget(b tally.Budget, rails []gum.Share, f tally.Figure) *budgetView {
-	v := &budgetView{Figure: stated(f, quantity.Watt), Interval: coverage(f)}
+	v := &budgetView{Figure: a.stated(f, quantity.Watt), Interval: a.coverage(f)}
 	if len(b.Causes) > 0 && b.Causes[0].Fraction > 0 {
-		v.Leads = "Most of the variance, " + percent(b.Causes[0].Fraction) + ", comes from " + b.Causes[0].Name + "."
+		cause, part := phrase.Word(b.Causes[0].Name), a.percent(b.Causes[0].Fraction)
+		v.Leads = a.say("Most of the variance, %s, comes from %s.", part, cause)
 		if b.Causes[0].Fraction < 0.5 {
-			v.Leads = "The largest cause is " + b.Causes[0].Name + ", " + percent(b.Causes[0].Fraction) + " of the variance."
+			v.Leads = a.say("The largest cause is %s, %s of the variance.", cause, part)
 		}
 	}
 	instruments := slices.Clone(b.Instruments)
 	for i := range instruments {
 		if instruments[i].Name == "" {
-			instruments[i].Name = "no instrument"
+			instruments[i].Name = a.say("no instrument")
 		}
 	}
 	for _, g := range []budgetGroup{
-		{"By cause", topShares(b.Causes, budgetShares, "cause")},
-		{"By instrument", topShares(instruments, budgetShares, "instrument")},
-		{"By rail", railShares(rails, f.U)},
-		{"Largest single inputs", topShares(b.Inputs, budgetShares, "input")},
+		{a.say("By cause"), a.topShares(a.causes(b.Causes), budgetShares, moreCauses)},
+		{a.say("By instrument"), a.topShares(instruments, budgetShares, moreInstruments)},
+		{a.say("By rail"), a.railShares(rails, f.U)},
+		{a.say("Largest single inputs"), a.topShares(a.inputNames(b.Inputs), budgetShares, moreInputs)},
 	} {
 		if len(g.Shares.Rows) > 0 {
 			v.Groups = append(v.Groups, g)
@@ -103,15 +105,15 @@ func (a *assembler) budget(b tally.Budget, rails []gum.Share, f tally.Figure) *b
 }
 
 // railShares lists every rail's part, and what belongs to no rail.
-func railShares(rails []gum.Share, u float64) *shares {
+func (t tongue) railShares(rails []gum.Share, u float64) *shares {
 	left := 1.0
 	for _, r := range rails {
 		left -= r.Fraction
 	}
 	if left > 0.0005 && len(rails) > 0 {
-		rails = append(slices.Clone(rails), gum.Share{Name: "no rail: the sitting", Fraction: left, U: u * math.Sqrt(left)})
+		rails = append(slices.Clone(rails), gum.Share{Name: t.say("no rail: the sitting"), Fraction: left, U: u * math.Sqrt(left)})
 	}
-	return topShares(rails, len(rails), "rail")
+	return t.topShares(rails, len(rails), nil)
 }
 
 // railShareList puts the parts of the rails in order, largest first.

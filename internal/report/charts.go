@@ -25,18 +25,18 @@ type picture struct {
 
 // draw makes a picture, in both layouts at once. The id makes the identifiers
 // inside it unlike those of any other on the page.
-func draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*picture, error) {
+func (t tongue) draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*picture, error) {
 	p := &picture{}
 	var both errgroup.Group
 	both.Go(func() error {
-		d, svg, err := drawn(chartOf, chart.Options{Width: pageWidth, Inline: true, Bare: true, ID: id + "--wide"})
+		d, svg, err := drawn(chartOf, chart.Options{Width: pageWidth, Inline: true, Bare: true, ID: id + "--wide", Language: t.Language})
 		if err == nil {
-			p.Wide, p.Explained = svg, prose(d.Explained)
+			p.Wide, p.Explained = svg, t.prose(d.Explained)
 		}
 		return err
 	})
 	both.Go(func() (err error) {
-		_, p.Narrow, err = drawn(chartOf, chart.Options{Width: phoneWidth, Inline: true, Bare: true, ID: id + "--narrow"})
+		_, p.Narrow, err = drawn(chartOf, chart.Options{Width: phoneWidth, Inline: true, Bare: true, ID: id + "--narrow", Language: t.Language})
 		return err
 	})
 	return p, both.Wait()
@@ -56,19 +56,19 @@ func drawn(chartOf func(chart.Options) (*chart.Drawing, error), o chart.Options)
 }
 
 func (a *assembler) totalsChart() (*picture, error) {
-	return draw(a.anchors.part("totals chart"), func(o chart.Options) (*chart.Drawing, error) {
+	return a.draw(a.anchors.part("totals chart"), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Totals(a.t, o)
 	})
 }
 
 func (a *assembler) lanesChart(s *tally.State) (*picture, error) {
-	return draw(a.anchors.part("lanes chart", s.Board.Name, s.State.Name), func(o chart.Options) (*chart.Drawing, error) {
+	return a.draw(a.anchors.part("lanes chart", s.Board.Name, s.State.Name), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Lanes(a.t, s.On(), o)
 	})
 }
 
 func (a *assembler) stackChart(b *tally.Board) (*picture, error) {
-	return draw(a.anchors.part("stack chart", b.Name), func(o chart.Options) (*chart.Drawing, error) {
+	return a.draw(a.anchors.part("stack chart", b.Name), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Stack(a.t, b.Name, o)
 	})
 }
@@ -77,7 +77,7 @@ func (a *assembler) differencesChart() (*picture, error) {
 	if len(a.t.Differences) == 0 {
 		return nil, nil
 	}
-	return draw(a.anchors.part("differences chart"), func(o chart.Options) (*chart.Drawing, error) {
+	return a.draw(a.anchors.part("differences chart"), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Differences(a.t, o)
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"railtally/internal/study"
 	"railtally/internal/tally"
 )
 
@@ -23,12 +24,9 @@ func (a *assembler) claims() []claimView {
 	var out []claimView
 	for _, c := range a.t.Claims {
 		v := claimView{
-			ID: a.anchors.part("claim", fmt.Sprint(c.Number)), Statement: prose(c.Statement()),
-			Verdict: verdict{Text: string(c.Judgement), Kind: "open"}, Proof: prose(c.Why),
-			Advice: prose(strings.Join(c.Advice, " ")),
-		}
-		for _, s := range c.Cautions {
-			v.Cautions = append(v.Cautions, prose(s))
+			ID: a.anchors.part("claim", fmt.Sprint(c.Number)), Statement: a.tell(c.Statement()),
+			Verdict: verdict{Text: word(a.tongue, c.Judgement), Kind: "open"}, Proof: a.tell(c.Why),
+			Advice: strings.Join(a.each(c.Advice), " "), Cautions: a.each(c.Cautions),
 		}
 		switch c.Judgement {
 		case tally.Holds:
@@ -37,8 +35,11 @@ func (a *assembler) claims() []claimView {
 			v.Verdict.Kind = "refuted"
 		}
 		if c.Known {
-			v.Proof = fmt.Sprintf("%s %s, claimed %s; the probability that it is so is %s.", strings.ToUpper(c.Found()[:1])+c.Found()[1:], firm(c.FigureText()), prose(c.LimitText()), firm(c.ProbabilityText()))
-			v.Rule, v.Rests = "Decided "+prose(c.RuleText())+".", prose(strings.Join(c.Rests, "; "))
+			v.Proof = a.say("Measured %s, claimed %s; the probability that it is so is %s.", a.firm(string(c.FigureText())), c.LimitText(), c.ProbabilityText())
+			if c.Kind == study.ClaimPredicted {
+				v.Proof = a.say("Predicted %s, claimed %s; the probability that it is so is %s.", a.firm(string(c.FigureText())), c.LimitText(), c.ProbabilityText())
+			}
+			v.Rule, v.Rests = a.say("Decided %s.", c.RuleText()), strings.Join(a.each(c.Rests), "; ")
 		}
 		out = append(out, v)
 	}

@@ -1,9 +1,9 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -14,13 +14,13 @@ import (
 // its figures.
 func (a *assembler) corrections(s *tally.State, r *tally.Rail) []string {
 	var out []string
-	say := func(format string, args ...any) {
-		if text := prose(fmt.Sprintf(format, args...)); !slices.Contains(out, text) {
+	say := func(p phrase.Phrase) {
+		if text := a.tell(p); !slices.Contains(out, text) {
 			out = append(out, text)
 		}
 	}
 	if isBounded(r.Rail) {
-		say("The rail was not opened. Its current enters as lying anywhere in %s, all places alike.", inWords(*r.Bound))
+		say(phrase.New("The rail was not opened. Its current enters as lying anywhere in %s, all places alike.", a.inWords(*r.Bound)))
 		return out
 	}
 	for _, tk := range s.Taken {
@@ -35,64 +35,64 @@ func (a *assembler) corrections(s *tally.State, r *tally.Rail) []string {
 				a.voltageCorrections(say, tk.Sitting, v, r)
 			}
 			if len(rt.Visits) > 1 {
-				say("Read %d times in %s; the mean is taken.", len(rt.Visits), tk.Sitting.Name)
+				say(phrase.New("Read %d times in %s; the mean is taken.", len(rt.Visits), tk.Sitting.Name))
 			}
 		}
 	}
 	if r.Sittings > 1 {
-		say("The figures are the mean of %s.", count(r.Sittings, "sitting"))
+		say(phrase.New("The figures are the mean of %s.", sittingCount(r.Sittings)))
 	}
-	if away := fed(s.Board, r.Rail); len(away) > 0 {
-		goesOn := "enters the chip"
+	if away := a.fed(s.Board, r.Rail); len(away) > 0 {
+		through, left := a.stated(r.Drawn, quantity.Ampere), a.stated(r.Current, quantity.Ampere)
 		if r.Aside {
-			goesOn = "is left"
+			say(phrase.New("The current through the tap is %s. What goes to %s is taken off it, and %s is left.", through, away, left))
+		} else {
+			say(phrase.New("The current through the tap is %s. What goes to %s is taken off it, and %s enters the chip.", through, away, left))
 		}
-		say("The current through the tap is %s. What goes to %s is taken off it, and %s %s.",
-			stated(r.Drawn, quantity.Ampere), quantity.Join(away), stated(r.Current, quantity.Ampere), goesOn)
 	}
 	return out
 }
 
-func (a *assembler) tapCorrections(say func(string, ...any), sit *study.Sitting, v tally.Visit, r *tally.Rail, c sensing.Sensed) {
+func (a *assembler) tapCorrections(say func(phrase.Phrase), sit *study.Sitting, v tally.Visit, r *tally.Rail, c sensing.Sensed) {
 	switch {
 	case backOf(sit.Steps[v.Step], r.Name, c.Tap) != nil:
-		say("Half the difference of the readings with the wire threaded both ways: no constant offset is left.")
+		say(phrase.New("Half the difference of the readings with the wire threaded both ways: no constant offset is left."))
 	case c.ZeroBefore != nil && c.ZeroAfter != nil:
-		say("The zero at the time of the reading, between the one before and the one after, is taken off.")
+		say(phrase.New("The zero at the time of the reading, between the one before and the one after, is taken off."))
 	case c.ZeroBefore != nil || c.ZeroAfter != nil:
-		say("The zero is taken off.")
+		say(phrase.New("The zero is taken off."))
 	}
 	if c.Tap.Kind == study.TapClamp && c.Tap.Turns > 1 {
-		say("Divided by %d turns through the jaw.", c.Tap.Turns)
+		say(phrase.New("Divided by %d turns through the jaw.", c.Tap.Turns))
 	}
 	if c.Tap.Reversed {
-		say("The sign is turned, since the sensor sat the other way round.")
+		say(phrase.New("The sign is turned, since the sensor sat the other way round."))
 	}
 	a.factorCorrection(say, c.Tap.Instrument, c.Tap.Range)
 	a.factorCorrection(say, c.Meter, c.Range)
 	if c.Tap.Winding != nil {
-		say("The winding's resistance is taken at %s by copper's temperature coefficient.", written(*c.Tap.Winding))
+		say(phrase.New("The winding's resistance is taken at %s by copper's temperature coefficient.", phrase.Number(written(*c.Tap.Winding))))
 	}
 }
 
-func (a *assembler) voltageCorrections(say func(string, ...any), sit *study.Sitting, v tally.Visit, r *tally.Rail) {
+func (a *assembler) voltageCorrections(say func(phrase.Phrase), sit *study.Sitting, v tally.Visit, r *tally.Rail) {
 	if v.Voltage.Stands {
 		return
 	}
 	a.factorCorrection(say, v.Voltage.Meter, v.Voltage.Range)
 	if rr := sit.Steps[v.Step].Reading(r.Name); rr != nil && rr.FeedSide && slices.ContainsFunc(r.Taps, func(t *study.Tap) bool { return t.Loop != nil }) {
-		say("The voltage was read before the loop, and the loop's drop is taken off it.")
+		say(phrase.New("The voltage was read before the loop, and the loop's drop is taken off it."))
 	}
 }
 
 // factorCorrection says that an instrument's readings were multiplied by the
 // factor of its calibration.
-func (a *assembler) factorCorrection(say func(string, ...any), instrument, rng string) {
+func (a *assembler) factorCorrection(say func(phrase.Phrase), instrument, rng string) {
 	in := a.t.Study.Instrument(instrument)
 	if in == nil {
 		return
 	}
 	if c := in.CalibrationOf(in.Range(rng)); c != nil {
-		say("Multiplied by %s, the correction factor of %s.", written(c.Factor), instrument)
+		say(phrase.New("Multiplied by %s, the correction factor of %s.", phrase.Number(written(c.Factor)), instrument))
 	}
 }

@@ -16,35 +16,37 @@ type differencesView struct {
 }
 
 type differenceRow struct {
-	ID            string
-	First, Second string
-	Shared        string
-	Difference    *cell
-	Ratio         *cell
-	Verdict       *verdict
-	Within        string // said of a difference that is resolved and yet within δ
-	Factors       string
-	Budget        string
+	ID         string
+	Name       string
+	Shared     string
+	Difference *cell
+	Ratio      *cell
+	Verdict    *verdict
+	Within     string // said of a difference that is resolved and yet within δ
+	Factors    string
+	Budget     string
 }
 
 func (a *assembler) differences() (*differencesView, error) {
 	v := &differencesView{}
 	if e := a.t.Study.EqualWithin; e != nil {
-		v.Margin = firm(written(*e))
+		v.Margin = a.firm(written(*e))
 	}
 	var ds, ratios []tally.Figure
 	for _, d := range a.t.Differences {
 		ds, ratios = append(ds, d.Difference), append(ratios, d.Ratio)
 	}
-	watts, ratio := newColumn(quantity.Watt, ds...), newColumn(quantity.None, ratios...)
+	watts, ratio := a.newColumn(quantity.Watt, ds...), a.newColumn(quantity.None, ratios...)
 	v.Unit = watts.Symbol()
 	seen := map[string]bool{}
 	for _, d := range a.t.Differences {
 		row := differenceRow{ID: a.differenceID(d), Difference: watts.add(d.Difference), Verdict: a.verdict(d)}
-		row.First, row.Second, row.Shared = d.Names()
+		var first, second string
+		first, second, row.Shared = d.Names()
+		row.Name = a.lessText(first, second)
 		row.Budget = "#" + a.anchors.part("budget", row.ID)
 		if len(d.Factors) > 0 {
-			row.Factors = quantity.Join(d.Factors)
+			row.Factors = a.List(d.Factors)
 		}
 		if seen[row.ID] {
 			row.ID = "" // the study asks for it twice
@@ -53,10 +55,10 @@ func (a *assembler) differences() (*differencesView, error) {
 		if d.Ratio.Value.Valid() {
 			row.Ratio = ratio.add(d.Ratio)
 		} else {
-			row.Ratio = &cell{Words: "none"}
+			row.Ratio = &cell{Words: a.say("none")}
 		}
 		if d.Verdict == tally.Resolved && tally.Within(d.Difference, d.Margin) {
-			row.Within = "yet within " + amount(d.Margin, quantity.Watt, 2)
+			row.Within = a.say("yet within %s", a.amount(d.Margin, quantity.Watt, 2))
 		}
 		v.Rows = append(v.Rows, row)
 	}
@@ -98,6 +100,9 @@ func (a *assembler) differenceByRail(d *tally.Difference) ([]gum.Share, error) {
 	}
 	return railShareList(order, parts, d.Difference.U), nil
 }
+
+// lessText names a difference: "Otter less Marten".
+func (t tongue) lessText(first, second string) string { return t.say("%s less %s", first, second) }
 
 // on names a state for people: "Otter, one-busy".
 func on(s study.StateOn) string { return s.Board + ", " + s.State }

@@ -37,13 +37,11 @@ func (a *assembler) effects() (*effectsView, error) {
 		if e == nil {
 			continue
 		}
-		x := effectsBoard{ID: a.anchors.part("effects", b.Name), Name: b.Name, Problem: prose(e.Problem)}
-		if e.Problem == "" {
+		x := effectsBoard{ID: a.anchors.part("effects", b.Name), Name: b.Name, Problem: a.tell(e.Problem)}
+		if e.Problem.IsZero() {
 			estimated = true
-			x.Share, x.Consistency = prose(e.ShareText()), prose(e.Consistency())
-			for _, s := range e.Untold {
-				x.Untold = append(x.Untold, prose(s))
-			}
+			x.Share, x.Consistency = a.tell(e.ShareText()), a.tell(e.Consistency())
+			x.Untold = a.each(e.Untold)
 			a.effectRows(&x, e)
 		}
 		if len(b.Steps) > 0 {
@@ -59,7 +57,7 @@ func (a *assembler) effects() (*effectsView, error) {
 	}
 	if estimated {
 		var err error
-		v.Chart, err = draw(a.anchors.part("effects chart"), func(o chart.Options) (*chart.Drawing, error) { return chart.Effects(a.t, o) })
+		v.Chart, err = a.draw(a.anchors.part("effects chart"), func(o chart.Options) (*chart.Drawing, error) { return chart.Effects(a.t, o) })
 		return v, err
 	}
 	return v, nil
@@ -70,17 +68,17 @@ func (a *assembler) effectRows(x *effectsBoard, e *tally.Effects) {
 	for _, term := range e.Terms {
 		powers = append(powers, term.Power)
 	}
-	col := newColumn(quantity.Watt, powers...)
+	col := a.newColumn(quantity.Watt, powers...)
 	x.Unit = col.Symbol()
-	x.Rows = append(x.Rows, effectRow{Name: e.BaseName(), Power: col.add(e.Base.Power), Carried: prose(e.Base.Carriers())})
+	x.Rows = append(x.Rows, effectRow{Name: a.tell(e.BaseName()), Power: col.add(e.Base.Power), Carried: a.prose(a.Number(string(e.Base.Carriers())))})
 	for _, term := range e.Terms {
-		x.Rows = append(x.Rows, effectRow{Name: term.Name(), Power: col.add(term.Power), Carried: prose(term.Carriers())})
+		x.Rows = append(x.Rows, effectRow{Name: a.tell(term.Name()), Power: col.add(term.Power), Carried: a.prose(a.Number(string(term.Carriers())))})
 	}
 	col.align()
 }
 
 func (a *assembler) stepsChart(b *tally.Board) (*picture, error) {
-	return draw(a.anchors.part("steps chart", b.Name), func(o chart.Options) (*chart.Drawing, error) {
+	return a.draw(a.anchors.part("steps chart", b.Name), func(o chart.Options) (*chart.Drawing, error) {
 		return chart.Waterfall(a.t, b.Name, o)
 	})
 }

@@ -1,14 +1,11 @@
 package report
 
 import (
-	"regexp"
 	"strings"
 
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
-
-const noBreak = "\u00a0"
 
 // cell is one figure in a table: a value with its tolerance, or words in its
 // place.
@@ -24,17 +21,18 @@ type cell struct {
 // column sets the figures of one column with one prefix, so that they can be
 // compared down the page.
 type column struct {
+	t      tongue
 	Prefix quantity.Prefix
 	cells  []*cell
 }
 
 // newColumn chooses the prefix that suits the largest of the figures to come.
-func newColumn(unit quantity.Unit, figures ...tally.Figure) *column {
+func (t tongue) newColumn(unit quantity.Unit, figures ...tally.Figure) *column {
 	var xs []float64
 	for _, f := range figures {
 		xs = append(xs, f.Estimate)
 	}
-	return &column{Prefix: quantity.Scale(unit, xs...)}
+	return &column{t: t, Prefix: quantity.Scale(unit, xs...)}
 }
 
 // Symbol is the unit of the column.
@@ -44,7 +42,7 @@ func (c *column) Symbol() string { return c.Prefix.Symbol() }
 func (c *column) add(f tally.Figure) *cell {
 	out := &cell{}
 	out.Value, out.U, _ = strings.Cut(c.Prefix.NumberU(f.Estimate, f.Expanded), " ± ")
-	out.Value = minus(out.Value)
+	out.Value, out.U = minus(c.t.Number(out.Value)), c.t.Number(out.U)
 	c.cells = append(c.cells, out)
 	return out
 }
@@ -53,9 +51,9 @@ func (c *column) add(f tally.Figure) *cell {
 func (c *column) between(lo, hi float64) *cell {
 	from := "0"
 	if lo != 0 {
-		from = minus(c.Prefix.Number(lo, 2))
+		from = c.t.firm(c.Prefix.Number(lo, 2))
 	}
-	return &cell{Words: from + " to " + minus(c.Prefix.Number(hi, 2))}
+	return &cell{Words: c.t.Text("%s to %s", from, c.t.firm(c.Prefix.Number(hi, 2)))}
 }
 
 // align gives every figure of the column as many places after the point, the
@@ -78,42 +76,11 @@ func (c *column) align() {
 }
 
 func places(number string) int {
-	_, after, _ := strings.Cut(number, ".")
-	return len(after)
+	if i := strings.IndexAny(number, ".,"); i >= 0 {
+		return len(number) - i - 1
+	}
+	return 0
 }
 
 // digit is n as the style sheet's class names count, which end at 9.
 func digit(n int) string { return string(rune('0' + min(n, 9))) }
-
-// minus sets a negative number with the sign of that name.
-func minus(s string) string {
-	if rest, ok := strings.CutPrefix(s, "-"); ok {
-		return "−" + rest
-	}
-	return s
-}
-
-// stated is a figure for running text: "6.68 ± 0.10 W" that no line breaks.
-func stated(f tally.Figure, unit quantity.Unit) string {
-	return firm(quantity.FormatU(f.Estimate, f.Expanded, unit))
-}
-
-// firm keeps a quantity on one line.
-func firm(s string) string { return minus(strings.ReplaceAll(s, " ", noBreak)) }
-
-// amount is a quantity without a tolerance of its own, such as a limit.
-func amount(x float64, unit quantity.Unit, digits int) string {
-	return firm(quantity.Format(x, unit, digits))
-}
-
-var (
-	beforeUnit = regexp.MustCompile(`(\d) ([kmµnMG]?(?:W|A|V|Ω|K|Hz|B/s|bit/s)|°C|%|mm²?|ppm|K/W)([^\pL]|$)`)
-	aroundSign = regexp.MustCompile(` ([±×≤≥=]) ?`)
-)
-
-// prose makes the quantities in a sentence firm, and its minus signs minus
-// signs.
-func prose(s string) string {
-	s = aroundSign.ReplaceAllStringFunc(s, func(m string) string { return strings.ReplaceAll(m, " ", noBreak) })
-	return beforeUnit.ReplaceAllString(s, "$1"+noBreak+"$2$3")
-}

@@ -97,7 +97,7 @@ func TestFiguresAreTheTallys(t *testing.T) {
 		checkHeadlines(t, x, root)
 		answer := strings.ReplaceAll(root.id(t, "answer").text(), noBreak, " ")
 		for _, s := range x.Answer() {
-			if !strings.Contains(answer, s) {
+			if !strings.Contains(answer, s.String()) {
 				t.Errorf("the answer lacks %q", s)
 			}
 		}
@@ -180,7 +180,7 @@ func checkState(t *testing.T, x *tally.Tally, e *element, s *tally.State) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if want := stated(f, quantity.Watt); !strings.Contains(e.text(), rt.Rail.Name+" carried ") || !strings.Contains(e.text(), want) {
+			if want := english().stated(f, quantity.Watt); !strings.Contains(e.text(), rt.Rail.Name+" carried ") || !strings.Contains(e.text(), want) {
 				t.Errorf("%s: %s does not say %q", s.On(), rt.Rail.Name, want)
 			}
 		}
@@ -258,7 +258,7 @@ func checkDifferences(t *testing.T, x *tally.Tally, table *element) {
 		if !strings.HasPrefix(cells[0].text(), first+" less "+second) {
 			t.Errorf("difference %d is called %q", i, cells[0].text())
 		}
-		if got := strings.ReplaceAll(cells[1].class("verdict")[0].text(), noBreak, " "); got != d.VerdictText() {
+		if got := strings.ReplaceAll(cells[1].class("verdict")[0].text(), noBreak, " "); got != d.VerdictText().String() {
 			t.Errorf("verdict %q, want %q", got, d.VerdictText())
 		}
 		checkFigure(t, "difference", cells[2].text(), unitOf(heads[2]), d.Difference)
@@ -292,7 +292,7 @@ func checkHeadlines(t *testing.T, x *tally.Tally, root *element) {
 // tally's.
 func TestBudgetsAreTheTallys(t *testing.T) {
 	x := run(t, readStudy(t, "otter.yaml"))
-	views, err := (&assembler{t: x, anchors: newAnchors()}).budgets()
+	views, err := (&assembler{tongue: english(), t: x, anchors: newAnchors()}).budgets()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -337,7 +337,7 @@ func TestBudgetsAreTheTallys(t *testing.T) {
 			}
 		}
 		for j, row := range v.Groups[0].Shares.Rows {
-			if c := want[i].Causes[j]; row.Name != c.Name || row.Percent != percent(c.Fraction) {
+			if c := want[i].Causes[j]; row.Name != c.Name || row.Percent != english().percent(c.Fraction) {
 				t.Errorf("%s: cause %d is %q with %s, the tally says %q with %g", v.Title, j, row.Name, row.Percent, c.Name, c.Fraction)
 			}
 		}

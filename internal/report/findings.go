@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/tally"
 )
@@ -35,10 +34,10 @@ func (f *finding) add(x sensing.Finding) {
 }
 
 // settle writes the places out.
-func (f *finding) settle() {
+func (f *finding) settle(t tongue) {
 	for _, x := range f.from {
-		x.Rail = quantity.Join(strings.Split(x.Rail, "\x00"))
-		if p := tally.FindingPlace(x); p != "" {
+		x.Rail = t.List(strings.Split(x.Rail, "\x00"))
+		if p := t.tell(tally.FindingPlace(x)); p != "" {
 			f.Places = append(f.Places, p)
 		}
 	}
@@ -46,21 +45,21 @@ func (f *finding) settle() {
 
 func (a *assembler) findings() []findingGroup {
 	groups := []findingGroup{
-		{Title: "Wrong", Kind: string(sensing.Wrong), Says: "These figures are very likely not what they claim to be."},
-		{Title: "Doubtful", Kind: string(sensing.Doubtful), Says: "To be looked at before the figures are used."},
-		{Title: "To note", Kind: string(sensing.Note), Says: "Worth knowing when the figures are read."},
+		{Title: a.say("Wrong"), Kind: string(sensing.Wrong), Says: a.say("These figures are very likely not what they claim to be.")},
+		{Title: a.say("Doubtful"), Kind: string(sensing.Doubtful), Says: a.say("To be looked at before the figures are used.")},
+		{Title: a.say("To note"), Kind: string(sensing.Note), Says: a.say("Worth knowing when the figures are read.")},
 	}
 	for _, f := range a.t.Findings {
 		for i := range groups {
 			if groups[i].Kind == string(f.Severity) {
-				groups[i].of(prose(f.Text), prose(f.Do)).add(f)
+				groups[i].of(a.tell(f.Text), a.tell(f.Do)).add(f)
 			}
 		}
 	}
 	var out []findingGroup
 	for _, g := range groups {
 		for _, f := range g.Findings {
-			f.settle()
+			f.settle(a.tongue)
 		}
 		if len(g.Findings) > 0 {
 			out = append(out, g)

@@ -21,7 +21,7 @@ type verdict struct {
 }
 
 func (a *assembler) verdict(d *tally.Difference) *verdict {
-	v := &verdict{Text: firm(d.VerdictText()), Kind: "open"}
+	v := &verdict{Text: name(a.tell(d.VerdictText())), Kind: "open"}
 	switch d.Verdict {
 	case tally.Resolved:
 		v.Kind = "resolved"
@@ -36,7 +36,7 @@ func (a *assembler) verdict(d *tally.Difference) *verdict {
 func (a *assembler) headlines() []headline {
 	var out []headline
 	add := func(h headline, f tally.Figure) {
-		c := newColumn(quantity.Watt, f)
+		c := a.newColumn(quantity.Watt, f)
 		x := c.add(f)
 		h.Value, h.U, h.Unit = x.Value, x.U, c.Symbol()
 		out = append(out, h)
@@ -49,7 +49,7 @@ func (a *assembler) headlines() []headline {
 	for _, d := range a.t.Headlines() {
 		first, second, shared := d.Names()
 		add(headline{
-			Label: first + " less " + second, Where: shared,
+			Label: a.lessText(first, second), Where: shared,
 			Href: "#" + a.differenceID(d), Verdict: a.verdict(d),
 		}, d.Difference)
 	}

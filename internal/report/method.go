@@ -1,10 +1,10 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -39,9 +39,9 @@ type methodRail struct {
 }
 
 func (a *assembler) method() *methodView {
-	v := &methodView{StaleAt: "30" + noBreak + "minutes"}
+	v := &methodView{StaleAt: a.say("30\u00a0minutes")}
 	if e := a.t.Study.StaleZero; e != nil {
-		v.StaleAt = firm(written(*e))
+		v.StaleAt = a.firm(written(*e))
 	}
 	for _, sit := range a.t.Study.Sittings {
 		for _, st := range sit.Steps {
@@ -58,70 +58,70 @@ func (a *assembler) method() *methodView {
 		}
 		var inputs []string
 		for _, r := range b.Inputs {
-			inputs = append(inputs, r.Name+" ("+nominalText(r)+")")
+			inputs = append(inputs, r.Name+" ("+a.nominalText(r)+")")
 		}
-		mb.Inputs = prose(quantity.Join(inputs))
+		mb.Inputs = a.prose(a.List(inputs))
 		v.Boards = append(v.Boards, mb)
 	}
 	return v
 }
 
 func (a *assembler) methodRail(v *methodView, r *study.Rail) methodRail {
-	m := methodRail{Name: r.Name, Nominal: nominalText(r), Feed: string(r.Feed), Note: prose(r.Note)}
+	m := methodRail{Name: r.Name, Nominal: a.nominalText(r), Feed: word(a.tongue, r.Feed), Note: a.prose(r.Note)}
 	if m.Feed == "" {
-		m.Feed = "not said"
+		m.Feed = a.say("not said")
 	}
-	m.Feed += converterText(r)
+	m.Feed = a.converterText(m.Feed, r)
 	if isBounded(r) {
-		m.Feed = "not opened"
-		m.Taps, m.Loops = []string{"none; known to lie in " + inWords(*r.Bound)}, []string{"none"}
+		m.Feed = a.say("not opened")
+		m.Taps, m.Loops = []string{a.say("none; known to lie in %s", a.inWords(*r.Bound))}, []string{a.say("none")}
 	}
 	for _, t := range r.Taps {
 		v.Clamp = v.Clamp || t.Kind == study.TapClamp
 		v.Resist = v.Resist || slices.Contains([]study.TapKind{study.TapShunt, study.TapSense, study.TapInductor}, t.Kind)
 		v.Series = v.Series || t.Kind == study.TapSeries
 		v.Winding = v.Winding || t.Winding != nil
-		m.Taps = append(m.Taps, tapText(t))
+		m.Taps = append(m.Taps, a.tapText(t))
 		if t.Loop != nil {
-			m.Loops = append(m.Loops, loopText(*t.Loop))
+			m.Loops = append(m.Loops, a.loopText(*t.Loop))
 		}
 	}
 	if r.From != nil {
 		v.Hangs = true
-		m.Note = sentence(m.Note, "Hangs on "+r.From.Rail+throughText(r.From.Through)+".")
+		m.Note = sentence(m.Note, a.hangsText(r.From))
 	}
 	if r.Aside {
-		m.Note = sentence(m.Note, "Does not enter the chip.")
+		m.Note = sentence(m.Note, a.say("Does not enter the chip."))
 	}
 	for _, o := range r.Others {
 		v.Hangs = true
-		m.Note = sentence(m.Note, "Also feeds "+o.Part+", "+inWords(o.Draws)+".")
+		m.Note = sentence(m.Note, a.say("Also feeds %s, %s.", o.Part, a.inWords(o.Draws)))
 	}
 	return m
 }
 
-// converterText says what makes the rail: " of a buck converter".
-func converterText(r *study.Rail) string {
+// converterText says what makes the rail: "inductor leg of a buck converter".
+func (t tongue) converterText(feed string, r *study.Rail) string {
 	switch {
 	case r.Converter == "":
-		return ""
+		return feed
 	case r.Converter == study.Linear:
-		return " after a linear regulator"
+		return t.say("%s after a linear regulator", feed)
 	case r.Feed == study.InductorLeg:
-		return " of a " + string(r.Converter) + " converter"
+		return t.say("%s of a %s converter", feed, phrase.Word(r.Converter))
 	}
-	return " after a " + string(r.Converter) + " converter"
+	return t.say("%s after a %s converter", feed, phrase.Word(r.Converter))
 }
 
-// throughText says what stands between a rail and the one it hangs on.
-func throughText(t study.Through) string {
-	switch t {
+// hangsText says which rail a rail hangs on, and what stands between the two.
+func (t tongue) hangsText(f *study.Supply) string {
+	switch f.Through {
 	case study.ThroughLinear:
-		return " through a linear regulator"
+		return t.say("Hangs on %s through a linear regulator.", f.Rail)
 	case study.ThroughConverter:
-		return " through a converter"
+		return t.say("Hangs on %s through a converter.", f.Rail)
 	}
-	return " directly"
+	return t.say("Hangs on %s directly.", f.Rail)
 }
 
 // sentence adds a sentence to what has been said.
@@ -133,28 +133,29 @@ func sentence(said, more string) string {
 }
 
 // tapText names a tap: "red clamp, low, 5 turns".
-func tapText(t *study.Tap) string {
+func (in tongue) tapText(t *study.Tap) string {
 	text := t.Instrument
 	if text == "" {
-		text = string(t.Kind)
+		text = word(in, t.Kind)
 	}
 	if t.Range != "" {
-		text += ", " + firm(t.Range)
+		text += ", " + name(t.Range)
 	}
 	if t.Resistor != nil {
-		text += " " + firm(written(t.Resistor.Resistance))
+		text += " " + in.firm(written(t.Resistor.Resistance))
 	}
 	if t.Kind == study.TapClamp {
-		text += ", " + count(max(1, t.Turns), "turn")
+		text += ", " + in.tell(phrase.Count(max(1, t.Turns), "one turn", "%s turns"))
 	}
 	if t.Reversed {
-		text += ", reversed"
+		text += ", " + in.say("reversed")
 	}
 	if t.Meter != "" {
-		text += ", read by " + t.Meter
+		meter := t.Meter
 		if t.MeterRange != "" {
-			text += " " + firm(t.MeterRange)
+			meter += " " + name(t.MeterRange)
 		}
+		text += ", " + in.say("read by %s", meter)
 	}
 	if t.Name != "" {
 		text = t.Name + ": " + text
@@ -164,10 +165,10 @@ func tapText(t *study.Tap) string {
 
 // loopText is a loop's wire, and its resistance, computed where it was not
 // measured.
-func loopText(w quantity.Wire) string {
+func (t tongue) loopText(w quantity.Wire) string {
 	ohms := sensing.LoopResistance(w)
 	if w.Resistance != nil || math.IsNaN(ohms) || math.IsInf(ohms, 0) {
-		return firm(w.String())
+		return t.firm(w.String())
 	}
-	return fmt.Sprintf("%s (about %s)", firm(w.String()), amount(ohms, quantity.Ohm, 2))
+	return t.say("%s (about %s)", t.firm(w.String()), t.amount(ohms, quantity.Ohm, 2))
 }

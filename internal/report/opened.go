@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -43,7 +42,7 @@ type openRail struct {
 
 func (a *assembler) open(s *tally.State) (*openState, error) {
 	v := &openState{
-		ID: a.stateID(s), Name: s.State.Name, Board: s.Board.Name, Note: prose(s.State.Note),
+		ID: a.stateID(s), Name: s.State.Name, Board: s.Board.Name, Note: a.prose(s.State.Note),
 		Complete: s.Complete, From: a.takenIn(s),
 	}
 	for _, l := range s.State.Levels {
@@ -63,9 +62,9 @@ func (a *assembler) open(s *tally.State) (*openState, error) {
 			o.Current = amps.add(r.Current)
 		}
 		o.Power = a.power(watts, r)
-		o.Stated = stated(r.Power, quantity.Watt)
+		o.Stated = a.stated(r.Power, quantity.Watt)
 		if o.Power.Words != "" {
-			o.Stated = firm(o.Power.Words + " " + v.Watt)
+			o.Stated = a.spaced(o.Power.Words + " " + v.Watt)
 		}
 		v.Rails = append(v.Rails, o)
 	}
@@ -91,44 +90,42 @@ func (a *assembler) columnsOf(s *tally.State) (volts, amps, watts *column) {
 	if s.Complete {
 		p = append(p, s.Total)
 	}
-	return newColumn(quantity.Volt, v...), newColumn(quantity.Ampere, i...), newColumn(quantity.Watt, p...)
+	return a.newColumn(quantity.Volt, v...), a.newColumn(quantity.Ampere, i...), a.newColumn(quantity.Watt, p...)
 }
 
 // sum states the total, or why there is none.
 func (a *assembler) sum(v *openState, s *tally.State, watts *column) error {
 	if !s.Complete {
-		v.Missing = quantity.Join(s.Missing)
-		v.Total = "no total"
-		v.Sum = &cell{Words: "no total"}
+		v.Missing = a.List(s.Missing)
+		v.Total = a.say("no total")
+		v.Sum = &cell{Words: a.say("no total")}
 		return nil
 	}
 	v.Sum = watts.add(s.Total)
-	v.Total = stated(s.Total, quantity.Watt)
-	v.Interval = coverage(s.Total)
+	v.Total = a.stated(s.Total, quantity.Watt)
+	v.Interval = a.coverage(s.Total)
 	for _, w := range s.Total.Warnings {
-		v.Warnings = append(v.Warnings, prose(w))
+		v.Warnings = append(v.Warnings, a.prose(w))
 	}
 	b, err := a.t.Budget(s.Total)
 	if err != nil {
 		return err
 	}
-	v.Shares = topShares(b.Inputs, totalShares, "input")
+	v.Shares = a.topShares(a.inputNames(b.Inputs), totalShares, moreInputs)
 	return nil
 }
 
 // coverage says how the half-width of an interval came about.
-func coverage(f tally.Figure) string { return coverageIn(f, quantity.Watt) }
+func (t tongue) coverage(f tally.Figure) string { return t.coverageIn(f, quantity.Watt) }
 
-func coverageIn(f tally.Figure, unit quantity.Unit) string {
+func (t tongue) coverageIn(f tally.Figure, unit quantity.Unit) string {
 	if f.U == 0 {
-		return "nothing that is recorded makes this figure uncertain"
+		return t.say("nothing that is recorded makes this figure uncertain")
 	}
-	dof := "effectively unlimited degrees of freedom"
 	if f.DOF < 1000 {
-		dof = fmt.Sprintf("%.0f effective degrees of freedom", math.Floor(f.DOF))
+		return t.say("standard uncertainty %s, times k\u00a0=\u00a0%.2f with %.0f effective degrees of freedom", t.amount(f.U, unit, 2), f.K, math.Floor(f.DOF))
 	}
-	return fmt.Sprintf("standard uncertainty %s, times k"+noBreak+"="+noBreak+"%.2f with %s",
-		amount(f.U, unit, 2), f.K, dof)
+	return t.say("standard uncertainty %s, times k\u00a0=\u00a0%.2f with effectively unlimited degrees of freedom", t.amount(f.U, unit, 2), f.K)
 }
 
 func (a *assembler) takenIn(s *tally.State) string {
@@ -137,14 +134,14 @@ func (a *assembler) takenIn(s *tally.State) string {
 		names = append(names, tk.Sitting.Name)
 	}
 	if len(names) == 1 {
-		return "Measured in " + names[0] + "."
+		return a.say("Measured in %s.", names[0])
 	}
-	return "The mean of " + count(len(names), "sitting") + ": " + quantity.Join(names) + "."
+	return a.say("The mean of %s: %s.", sittingCount(len(names)), names)
 }
 
 func (a *assembler) openRail(s *tally.State, r *tally.Rail) (*openRail, error) {
-	o := &openRail{ID: a.railID(s, r), Name: r.Name, Of: on(s.On()), Nominal: nominalText(r.Rail)}
-	o.Marks = strings.Join(marks(s, r), ", ")
+	o := &openRail{ID: a.railID(s, r), Name: r.Name, Of: on(s.On()), Nominal: a.nominalText(r.Rail)}
+	o.Marks = strings.Join(a.marks(s, r), ", ")
 	var err error
 	if o.Readings, err = a.readings(s, r); err != nil {
 		return nil, err
@@ -157,24 +154,24 @@ func (a *assembler) openRail(s *tally.State, r *tally.Rail) (*openRail, error) {
 	if err != nil {
 		return nil, err
 	}
-	o.Shares = topShares(b, ofRail, "input")
+	o.Shares = a.topShares(a.inputNames(b), ofRail, moreInputs)
 	return o, nil
 }
 
 // marks lists what a reader must know of a rail's figures.
-func marks(s *tally.State, r *tally.Rail) []string {
+func (t tongue) marks(s *tally.State, r *tally.Rail) []string {
 	var out []string
 	if isBounded(r.Rail) {
-		out = append(out, "not opened")
+		out = append(out, t.say("not opened"))
 	}
 	if r.Stands || isBounded(r.Rail) && !voltageRead(s, r) {
-		out = append(out, "nominal")
+		out = append(out, t.say("nominal"))
 	}
 	if r.Aside {
-		out = append(out, "does not enter the chip")
+		out = append(out, t.say("does not enter the chip"))
 	}
 	if r.From != nil {
-		out = append(out, "hangs on "+r.From.Rail)
+		out = append(out, t.say("hangs on %s", r.From.Rail))
 	}
 	return out
 }
@@ -192,7 +189,7 @@ func voltageRead(s *tally.State, r *tally.Rail) bool {
 }
 
 // fed lists what a rail feeds beside the chip.
-func fed(b *study.Board, r *study.Rail) []string {
+func (t tongue) fed(b *study.Board, r *study.Rail) []string {
 	var out []string
 	for _, c := range b.Rails {
 		if c.From != nil && c.From.Rail == r.Name {
@@ -200,7 +197,7 @@ func fed(b *study.Board, r *study.Rail) []string {
 		}
 	}
 	for _, o := range r.Others {
-		out = append(out, o.Part+" ("+inWords(o.Draws)+")")
+		out = append(out, o.Part+" ("+t.inWords(o.Draws)+")")
 	}
 	return out
 }

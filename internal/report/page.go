@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"railtally/internal/look"
+	"railtally/internal/phrase"
 	"railtally/internal/tally"
 )
 
@@ -21,6 +22,15 @@ type Options struct {
 	// On is the day the page was made; zero: not stated. It is passed in so that
 	// the same study gives the same bytes.
 	On time.Time
+	// Language is what the page is written in; nil: English.
+	Language *phrase.Language
+}
+
+func (o Options) tongue() tongue {
+	if o.Language == nil {
+		return tongue{phrase.English()}
+	}
+	return tongue{o.Language}
 }
 
 //go:embed templates/*.html style/*.css
@@ -33,7 +43,7 @@ func Page(w io.Writer, t *tally.Tally, opt Options) error {
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	set, err := parse()
+	set, err := parse(opt.tongue())
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
@@ -59,12 +69,12 @@ func closeUp(page []byte) []byte {
 
 // parse reads the templates. It is done for each page: a report is written
 // once, and a package without state needs no care.
-func parse() (*template.Template, error) {
+func parse(t tongue) (*template.Template, error) {
 	css, err := fs.ReadFile(files, "style/page.css")
 	if err != nil {
 		return nil, err
 	}
-	return template.New("report").Funcs(template.FuncMap{
+	return template.New("report").Funcs(Funcs(t.Language)).Funcs(template.FuncMap{
 		"css": func() template.CSS { return template.CSS(look.FontCSS() + look.CSS() + string(css)) },
 	}).ParseFS(files, "templates/*.html")
 }

@@ -435,7 +435,7 @@ func TestProse(t *testing.T) {
 		{"k = 2.0", "k_=_2.0"},
 		{"85 mW and 3 mV", "85_mW and 3_mV"},
 	} {
-		if got := strings.ReplaceAll(prose(c.in), noBreak, "_"); got != c.want {
+		if got := strings.ReplaceAll(english().prose(c.in), noBreak, "_"); got != c.want {
 			t.Errorf("prose(%q) is %q, want %q", c.in, got, c.want)
 		}
 	}
@@ -464,7 +464,7 @@ func TestPercent(t *testing.T) {
 		x    float64
 		want string
 	}{{0, "0_%"}, {0.0004, "<_0.1_%"}, {0.0005, "0.1_%"}, {0.0994, "9.9_%"}, {0.0996, "10_%"}, {0.56, "56_%"}, {-0.02, "−2.0_%"}} {
-		if got := strings.ReplaceAll(percent(c.x), noBreak, "_"); got != c.want {
+		if got := strings.ReplaceAll(english().percent(c.x), noBreak, "_"); got != c.want {
 			t.Errorf("percent(%g) is %q, want %q", c.x, got, c.want)
 		}
 	}

@@ -27,7 +27,7 @@ type Parts struct {
 
 // NewParts prepares the pieces of a tally's page.
 func NewParts(t *tally.Tally, l Links) *Parts {
-	p := &Parts{a: &assembler{t: t, anchors: newAnchors(sections[:]...)}, urls: map[string]string{}}
+	p := &Parts{a: &assembler{tongue: english(), t: t, anchors: newAnchors(sections[:]...)}, urls: map[string]string{}}
 	for _, b := range t.Boards {
 		for _, s := range b.States {
 			p.urls["#"+p.a.stateID(s)] = l.State(s.On())
@@ -53,7 +53,7 @@ func CSS() string {
 }
 
 // Templates returns the template files of the pieces, without that of the page
-// itself. They call a function join, which puts texts together.
+// itself. They call the functions of Funcs.
 func Templates() (fs.FS, []string, error) {
 	names, err := fs.Glob(files, "templates/*.html")
 	if err != nil {
@@ -71,10 +71,8 @@ type AnswerPart struct {
 
 // Answer gives the answer with its headline figures.
 func (p *Parts) Answer() AnswerPart {
-	v := AnswerPart{Headlines: p.a.headlines(), Level: prose(p.a.t.LevelText())}
-	for _, s := range p.a.t.Answer() {
-		v.Answer = append(v.Answer, prose(s))
-	}
+	v := AnswerPart{Headlines: p.a.headlines(), Level: p.a.tell(p.a.t.LevelText())}
+	v.Answer = p.a.each(p.a.t.Answer())
 	for i := range v.Headlines {
 		v.Headlines[i].Href = p.to(v.Headlines[i].Href)
 	}
@@ -177,11 +175,11 @@ func (p *Parts) Rail(s *tally.State, r *tally.Rail) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	watts := newColumn(quantity.Watt, r.Power)
+	watts := p.a.newColumn(quantity.Watt, r.Power)
 	o.Power = p.a.power(watts, r)
-	o.Stated = stated(r.Power, quantity.Watt)
+	o.Stated = p.a.stated(r.Power, quantity.Watt)
 	if o.Power.Words != "" {
-		o.Stated = firm(o.Power.Words + " " + watts.Symbol())
+		o.Stated = p.a.spaced(o.Power.Words + " " + watts.Symbol())
 	}
 	return o, nil
 }
@@ -214,7 +212,7 @@ func (p *Parts) Instruments(s *tally.State, r *tally.Rail) []any {
 
 // Instruments sets instruments in words, each as in the template "instrument".
 func Instruments(list []*study.Instrument) []any {
-	a := &assembler{t: &tally.Tally{Study: &study.Study{Instruments: list}}, anchors: newAnchors()}
+	a := &assembler{tongue: english(), t: &tally.Tally{Study: &study.Study{Instruments: list}}, anchors: newAnchors()}
 	var out []any
 	for _, v := range a.instruments() {
 		out = append(out, v)

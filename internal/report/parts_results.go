@@ -6,6 +6,7 @@ import (
 
 	"railtally/gum"
 	"railtally/internal/chart"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
 )
@@ -22,7 +23,7 @@ func (p *Parts) Column(unit quantity.Unit, figures ...tally.Figure) (symbol stri
 			known = append(known, f)
 		}
 	}
-	col := newColumn(unit, known...)
+	col := p.a.newColumn(unit, known...)
 	for _, f := range figures {
 		if f.Value.Valid() {
 			cells = append(cells, col.add(f))
@@ -35,14 +36,16 @@ func (p *Parts) Column(unit quantity.Unit, figures ...tally.Figure) (symbol stri
 }
 
 // Stated is a figure with its interval as no line breaks it.
-func Stated(f tally.Figure, unit quantity.Unit) string { return stated(f, unit) }
+func Stated(f tally.Figure, unit quantity.Unit) string { return english().stated(f, unit) }
 
 // Amount is a quantity without an interval, as no line breaks it.
-func Amount(x float64, unit quantity.Unit, digits int) string { return amount(x, unit, digits) }
+func Amount(x float64, unit quantity.Unit, digits int) string {
+	return english().amount(x, unit, digits)
+}
 
 // Percents is a ratio with its interval in percent.
 func Percents(f tally.Figure) string {
-	return firm(quantity.FormatU(100*f.Estimate, 100*f.Expanded, quantity.None) + " %")
+	return english().firm(quantity.FormatU(100*f.Estimate, 100*f.Expanded, quantity.None) + " %")
 }
 
 // Verdict is for the template "verdict".
@@ -50,7 +53,7 @@ func (p *Parts) Verdict(d *tally.Difference) any { return p.a.verdict(d) }
 
 // Judgement is for the template "verdict".
 func (p *Parts) Judgement(c *tally.ClaimResult) any {
-	v := verdict{Text: string(c.Judgement), Kind: "open"}
+	v := verdict{Text: word(p.a.tongue, c.Judgement), Kind: "open"}
 	switch c.Judgement {
 	case tally.Holds:
 		v.Kind = "resolved"
@@ -68,20 +71,21 @@ func (p *Parts) Limits(f tally.Figure, unit quantity.Unit) (any, error) {
 		return nil, err
 	}
 	v := p.a.budget(b, nil, f)
-	v.Figure, v.Interval = stated(f, unit), coverageIn(f, unit)
+	v.Figure, v.Interval = p.a.stated(f, unit), p.a.coverageIn(f, unit)
 	if unit == quantity.Watt {
 		return v, nil
 	}
 	v.Groups = nil
 	for _, g := range []struct {
-		title, noun string
-		of          []gum.Share
-	}{{"By cause", "cause", b.Causes}, {"By instrument", "instrument", named(b.Instruments)}, {"Largest single inputs", "input", b.Inputs}} {
-		set := topShares(g.of, budgetShares, g.noun)
+		title string
+		more  func(int, string) phrase.Phrase
+		of    []gum.Share
+	}{{p.a.say("By cause"), moreCauses, p.a.causes(b.Causes)}, {p.a.say("By instrument"), moreInstruments, p.a.named(b.Instruments)}, {p.a.say("Largest single inputs"), moreInputs, p.a.inputNames(b.Inputs)}} {
+		set := p.a.topShares(g.of, budgetShares, g.more)
 		next := 0 // rows are the list's, in its order, without those of no part
 		for _, s := range g.of {
 			if s.Fraction != 0 && next < len(set.Rows) {
-				set.Rows[next].U = amount(s.U, unit, 2)
+				set.Rows[next].U = p.a.amount(s.U, unit, 2)
 				next++
 			}
 		}
@@ -93,23 +97,23 @@ func (p *Parts) Limits(f tally.Figure, unit quantity.Unit) (any, error) {
 }
 
 // named says of what belongs to no instrument that it does.
-func named(list []gum.Share) []gum.Share {
+func (t tongue) named(list []gum.Share) []gum.Share {
 	list = slices.Clone(list)
 	for i := range list {
 		if list[i].Name == "" {
-			list[i].Name = "no instrument"
+			list[i].Name = t.say("no instrument")
 		}
 	}
 	return list
 }
 
 // Interval says how the ± of a figure of a unit came about.
-func Interval(f tally.Figure, unit quantity.Unit) string { return coverageIn(f, unit) }
+func Interval(f tally.Figure, unit quantity.Unit) string { return english().coverageIn(f, unit) }
 
 // Picture draws a chart for the template "picture". The id makes its identifiers
 // unlike those of other charts on the page.
 func (p *Parts) Picture(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (any, error) {
-	return draw(p.a.anchors.part(id), chartOf)
+	return p.a.draw(p.a.anchors.part(id), chartOf)
 }
 
 // Signed prints a plain number with a minus sign of that name, to so many
@@ -118,5 +122,5 @@ func Signed(x float64, digits int) string {
 	if x == 0 || math.IsNaN(x) {
 		return "0"
 	}
-	return firm(quantity.Format(x, quantity.None, digits))
+	return english().firm(quantity.Format(x, quantity.None, digits))
 }

@@ -31,7 +31,7 @@ func partsOf(t *testing.T) (*tally.Tally, *Parts, *template.Template) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	set, err := template.New("").Funcs(template.FuncMap{"join": func(s ...string) string { return strings.Join(s, "") }}).ParseFS(fsys, names...)
+	set, err := template.New("").Funcs(Funcs(english().Language)).ParseFS(fsys, names...)
 	if err != nil {
 		t.Fatal(err)
 	}

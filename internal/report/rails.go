@@ -36,7 +36,7 @@ type powerRow struct {
 }
 
 func (a *assembler) board(b *tally.Board) (*boardView, error) {
-	v := &boardView{Name: b.Name, Chip: b.Chip, Note: prose(b.Note), ID: a.anchors.id(b.Name)}
+	v := &boardView{Name: b.Name, Chip: b.Chip, Note: a.prose(b.Note), ID: a.anchors.id(b.Name)}
 	for _, s := range b.States {
 		o, err := a.open(s)
 		if err != nil {
@@ -65,8 +65,8 @@ func (a *assembler) board(b *tally.Board) (*boardView, error) {
 const wideColumns = 7
 
 func (a *assembler) powerTable(b *tally.Board) *powerTable {
-	v := &powerTable{ID: a.anchors.part("table", b.Name), Caption: "Power of each rail of " + b.Name + " in each state"}
-	totals := newColumn(quantity.Watt, figuresOf(b, func(s *tally.State) *tally.Figure {
+	v := &powerTable{ID: a.anchors.part("table", b.Name), Caption: a.say("Power of each rail of %s in each state", b.Name)}
+	totals := a.newColumn(quantity.Watt, figuresOf(b, func(s *tally.State) *tally.Figure {
 		if !s.Complete {
 			return nil
 		}
@@ -78,7 +78,7 @@ func (a *assembler) powerTable(b *tally.Board) *powerTable {
 		if s.Complete {
 			row.Total = totals.add(s.Total)
 		} else {
-			row.Total = &cell{Words: "rail missing", Mark: quantity.Join(s.Missing)}
+			row.Total = &cell{Words: a.say("rail missing"), Mark: a.List(s.Missing)}
 		}
 		row.Total.Href = row.Href
 		v.Rows = append(v.Rows, row)
@@ -89,7 +89,7 @@ func (a *assembler) powerTable(b *tally.Board) *powerTable {
 		if rail.Aside {
 			continue
 		}
-		col := newColumn(quantity.Watt, figuresOf(b, func(s *tally.State) *tally.Figure {
+		col := a.newColumn(quantity.Watt, figuresOf(b, func(s *tally.State) *tally.Figure {
 			if r := s.Rail(rail.Name); r != nil {
 				return &r.Power
 			}
@@ -98,32 +98,32 @@ func (a *assembler) powerTable(b *tally.Board) *powerTable {
 		for i, s := range b.States {
 			r := s.Rail(rail.Name)
 			if r == nil {
-				v.Rows[i].Rails = append(v.Rows[i].Rails, &cell{Words: "not read"})
+				v.Rows[i].Rails = append(v.Rows[i].Rails, &cell{Words: a.say("not read")})
 				continue
 			}
 			c := a.power(col, r)
 			if r.Stands {
-				c.Mark, nominal = "nominal", true
+				c.Mark, nominal = a.say("nominal"), true
 			}
 			bounded = bounded || isBounded(r.Rail)
 			c.Href = "#" + a.railID(s, r)
 			v.Rows[i].Rails = append(v.Rows[i].Rails, c)
 		}
 		col.align()
-		v.Rails = append(v.Rails, columnHead{Name: rail.Name, Unit: col.Symbol(), Under: nominalText(rail)})
+		v.Rails = append(v.Rails, columnHead{Name: rail.Name, Unit: col.Symbol(), Under: a.nominalText(rail)})
 	}
 	if nominal {
-		v.Marks = append(v.Marks, "nominal: the voltage was not read; the nominal one stands in, at the cost of its tolerance.")
+		v.Marks = append(v.Marks, a.say("nominal: the voltage was not read; the nominal one stands in, at the cost of its tolerance."))
 	}
 	if bounded {
-		v.Marks = append(v.Marks, "0 to X: the rail was not opened; the total counts it as lying anywhere between the two limits, never as zero.")
+		v.Marks = append(v.Marks, a.say("0 to X: the rail was not opened; the total counts it as lying anywhere between the two limits, never as zero."))
 	}
 	for _, r := range b.Rails {
 		if r.From != nil {
-			v.Marks = append(v.Marks, r.Name+" hangs on "+r.From.Rail+" and is taken off it, so that nothing is counted twice.")
+			v.Marks = append(v.Marks, a.say("%s hangs on %s and is taken off it, so that nothing is counted twice.", r.Name, r.From.Rail))
 		}
 		if r.Aside {
-			v.Marks = append(v.Marks, r.Name+" was measured but does not enter the chip; it stands in the states opened below.")
+			v.Marks = append(v.Marks, a.say("%s was measured but does not enter the chip; it stands in the states opened below.", r.Name))
 		}
 	}
 	v.Wide = len(v.Rails) > wideColumns

@@ -45,7 +45,7 @@ func (a *assembler) readings(s *tally.State, r *tally.Rail) ([]reading, error) {
 
 func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]reading, error) {
 	step := sit.Steps[v.Step]
-	place := fmt.Sprintf("step"+noBreak+"%d", v.Step+1)
+	place := a.stepText(v.Step)
 	if !step.At.IsZero() {
 		place = step.At.Format("15:04")
 	}
@@ -56,15 +56,15 @@ func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]r
 			return nil, err
 		}
 		x := reading{
-			Sitting: sit.Name, Step: place, What: "current", Written: inWords(c.Reading.Entry),
-			On: onRange(c), Zero: zeroText(c), Gives: stated(f, quantity.Ampere), Note: prose(v.Note),
+			Sitting: sit.Name, Step: place, What: a.say("current"), Written: a.inWords(c.Reading.Entry),
+			On: onRange(c), Zero: a.zeroText(c), Gives: a.stated(f, quantity.Ampere), Note: a.prose(v.Note),
 		}
 		if c.Tap.Name != "" {
-			x.What = "current of " + c.Tap.Name
+			x.What = a.say("current of %s", c.Tap.Name)
 		}
 		if back := backOf(step, r.Name, c.Tap); back != nil {
-			x.Written += ", threaded back " + inWords(back.Entry)
-			x.Zero = "none needed"
+			x.Written += ", " + a.say("threaded back %s", a.inWords(back.Entry))
+			x.Zero = a.say("none needed")
 		}
 		if c.Tap.Kind == study.TapClamp {
 			x.Turns = fmt.Sprint(max(1, c.Tap.Turns))
@@ -75,37 +75,40 @@ func (a *assembler) visit(sit *study.Sitting, r *tally.Rail, v tally.Visit) ([]r
 	if err != nil {
 		return nil, err
 	}
-	x := reading{Sitting: sit.Name, Step: place, What: "voltage", Gives: stated(f, quantity.Volt)}
+	x := reading{Sitting: sit.Name, Step: place, What: a.say("voltage"), Gives: a.stated(f, quantity.Volt)}
 	if v.Voltage.Stands {
-		x.Written = "not read"
-		x.On = "nominal " + nominalText(r.Rail)
+		x.Written = a.say("not read")
+		x.On = a.say("nominal %s", a.nominalText(r.Rail))
 	} else {
-		x.Written, x.On = inWords(v.Voltage.Reading.Entry), onRange(v.Voltage)
+		x.Written, x.On = a.inWords(v.Voltage.Reading.Entry), onRange(v.Voltage)
 		if rr := step.Reading(r.Name); rr != nil && rr.FeedSide {
-			x.What = "voltage before the loop"
+			x.What = a.say("voltage before the loop")
 		}
 	}
 	return append(out, x), nil
 }
+
+// stepText names a step of a sitting by its place in the order of work.
+func (t tongue) stepText(i int) string { return t.say("step\u00a0%d", i+1) }
 
 // onRange names the meter and range that showed a reading.
 func onRange(s sensing.Sensed) string {
 	if s.Range == "" {
 		return s.Meter
 	}
-	return s.Meter + ", " + firm(s.Range)
+	return s.Meter + ", " + name(s.Range)
 }
 
-func zeroText(c sensing.Sensed) string {
+func (t tongue) zeroText(c sensing.Sensed) string {
 	switch {
 	case c.ZeroBefore != nil && c.ZeroAfter != nil:
-		return inWords(c.ZeroBefore.Reading.Entry) + " before, " + inWords(c.ZeroAfter.Reading.Entry) + " after"
+		return t.say("%s before, %s after", t.inWords(c.ZeroBefore.Reading.Entry), t.inWords(c.ZeroAfter.Reading.Entry))
 	case c.ZeroBefore != nil:
-		return inWords(c.ZeroBefore.Reading.Entry) + " before"
+		return t.say("%s before", t.inWords(c.ZeroBefore.Reading.Entry))
 	case c.ZeroAfter != nil:
-		return inWords(c.ZeroAfter.Reading.Entry) + " after"
+		return t.say("%s after", t.inWords(c.ZeroAfter.Reading.Entry))
 	}
-	return "none"
+	return t.say("none")
 }
 
 // backOf finds the reading with the wire threaded the other way.

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -35,8 +34,6 @@ func (a *assembler) recorded() []*recordedView {
 	return out
 }
 
-const throughput = "throughput"
-
 func (a *assembler) recordedOn(board string) *recordedView {
 	v := &recordedView{Board: board, ID: a.anchors.part("recorded", board)}
 	var names []string
@@ -60,10 +57,10 @@ func (a *assembler) recordedOn(board string) *recordedView {
 	})
 	v.Heads = slices.Clone(names)
 	if passed {
-		v.Heads = append(v.Heads, throughput)
+		v.Heads = append(v.Heads, a.say("throughput"))
 	}
 	each(func(s *study.Sitting, i int, st *study.Step) {
-		row := recordedRow{State: st.State, Sitting: s.Name, At: fmt.Sprintf("step"+noBreak+"%d", i+1)}
+		row := recordedRow{State: st.State, Sitting: s.Name, At: a.stepText(i)}
 		if !st.At.IsZero() {
 			row.At = st.At.Format("15:04")
 		}
@@ -71,7 +68,7 @@ func (a *assembler) recordedOn(board string) *recordedView {
 			row.Cells = append(row.Cells, a.temperature(s, st, n))
 		}
 		if passed && st.Throughput != nil {
-			row.Cells = append(row.Cells, withStep(*st.Throughput))
+			row.Cells = append(row.Cells, a.withStep(*st.Throughput))
 		} else if passed {
 			row.Cells = append(row.Cells, "")
 		}
@@ -92,12 +89,12 @@ func (a *assembler) temperature(s *study.Sitting, st *study.Step, name string) s
 		}
 		e := n.Reading.Entry
 		if e.Tol != nil {
-			return firm(written(e))
+			return a.firm(written(e))
 		}
 		if half, ok := a.thermometerLimit(s, n.Reading); ok {
-			return firm(quantity.FormatU(e.Value(), half, quantity.Celsius))
+			return a.firm(quantity.FormatU(e.Value(), half, quantity.Celsius))
 		}
-		return withStep(e)
+		return a.withStep(e)
 	}
 	return ""
 }
@@ -130,12 +127,12 @@ func (a *assembler) thermometerLimit(s *study.Sitting, rd study.Reading) (float6
 
 // withStep is an entry with half its last digit as tolerance, unless it was
 // written with a tolerance or as a band.
-func withStep(e quantity.Entry) string {
+func (t tongue) withStep(e quantity.Entry) string {
 	if e.Tol != nil || e.Kind == quantity.Band || e.Step == 0 {
-		return inWords(e)
+		return t.inWords(e)
 	}
 	p := quantity.Scale(e.Unit, e.Value(), e.Step)
 	half := p.Number(e.Step/2, 1)
 	value := strconv.FormatFloat(p.In(e.Value()), 'f', places(half), 64)
-	return firm(minus(value) + " ± " + half + " " + p.Symbol())
+	return t.firm(value + " ± " + half + " " + p.Symbol())
 }

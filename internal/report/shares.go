@@ -3,8 +3,10 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 )
 
@@ -31,31 +33,28 @@ type shares struct {
 	Against bool
 }
 
-// topShares lists the n largest of the shares, each of them one of what the
-// noun says.
-func topShares(all []gum.Share, n int, noun string) *shares {
+// topShares lists the n largest of the shares; more says how many others there
+// are and what they come to.
+func (t tongue) topShares(all []gum.Share, n int, more func(int, string) phrase.Phrase) *shares {
 	out := &shares{}
 	rest := 0.0
 	for i, s := range all {
 		if i < n && s.Fraction != 0 {
-			out.Rows = append(out.Rows, shareOf(s.Name, s.Fraction, s.U))
+			out.Rows = append(out.Rows, t.shareOf(s.Name, s.Fraction, s.U))
 			out.Against = out.Against || s.Fraction < 0
 			continue
 		}
 		rest += s.Fraction
 	}
-	if left := len(all) - len(out.Rows); left > 0 && len(out.Rows) > 0 {
-		if left > 1 {
-			noun += "s"
-		}
-		out.Rest = fmt.Sprintf("%d more %s: %s together.", left, noun, percent(rest))
+	if left := len(all) - len(out.Rows); left > 0 && len(out.Rows) > 0 && more != nil {
+		out.Rest = t.tell(more(left, t.percent(rest)))
 	}
 	return out
 }
 
-func shareOf(name string, fraction, u float64) share {
+func (t tongue) shareOf(name string, fraction, u float64) share {
 	return share{
-		Name: prose(name), Percent: percent(fraction), U: amount(u, quantity.Watt, 2),
+		Name: t.prose(name), Percent: t.percent(fraction), U: t.amount(u, quantity.Watt, 2),
 		Against: fraction < 0,
 		Bar:     fmt.Sprintf("%.1f%%", 100*math.Min(1, math.Abs(fraction))),
 	}
@@ -63,15 +62,36 @@ func shareOf(name string, fraction, u float64) share {
 
 // percent sets a part of a variance; a part that rounds to nothing is said to
 // be below what is shown.
-func percent(fraction float64) string {
+func (t tongue) percent(fraction float64) string {
 	switch x := 100 * fraction; {
 	case x == 0:
-		return "0" + noBreak + "%"
+		return t.firm("0 %")
 	case math.Abs(x) < 0.05:
-		return "<" + noBreak + "0.1" + noBreak + "%"
+		return t.firm("< 0.1 %")
 	case math.Abs(x) < 9.95:
-		return minus(fmt.Sprintf("%.1f", x)) + noBreak + "%"
+		return t.firm(fmt.Sprintf("%.1f %%", x))
 	default:
-		return minus(fmt.Sprintf("%.0f", x)) + noBreak + "%"
+		return t.firm(fmt.Sprintf("%.0f %%", x))
 	}
+}
+
+func moreCauses(n int, part string) phrase.Phrase {
+	return phrase.Count(n, "One more cause: %s.", "%s more causes: %s together.", part).Capital()
+}
+
+func moreInstruments(n int, part string) phrase.Phrase {
+	return phrase.Count(n, "One more instrument: %s.", "%s more instruments: %s together.", part).Capital()
+}
+
+func moreInputs(n int, part string) phrase.Phrase {
+	return phrase.Count(n, "One more input: %s.", "%s more inputs: %s together.", part).Capital()
+}
+
+// causes names the causes of a budget in the page's language.
+func (t tongue) causes(list []gum.Share) []gum.Share {
+	out := slices.Clone(list)
+	for i := range out {
+		out[i].Name = word(t, out[i].Name)
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -40,9 +41,9 @@ func (a *assembler) sittings() (*sittingsView, error) {
 		v.Rows = append(v.Rows, a.sitting(s))
 	}
 	e := a.t.Sittings
-	col := newColumn(quantity.Watt)
+	col := a.newColumn(quantity.Watt)
 	for _, r := range e.Repeated {
-		if p := newColumn(quantity.Watt, r.Difference); len(v.Repeats) == 0 || p.Prefix.In(1) < col.Prefix.In(1) {
+		if p := a.newColumn(quantity.Watt, r.Difference); len(v.Repeats) == 0 || p.Prefix.In(1) < col.Prefix.In(1) {
 			col.Prefix = p.Prefix
 		}
 		v.Repeats = append(v.Repeats, repeatRow{})
@@ -51,10 +52,10 @@ func (a *assembler) sittings() (*sittingsView, error) {
 	for i, r := range e.Repeated {
 		row := repeatRow{
 			On: on(r.On), Href: "#" + a.anchors.id(r.On.Board, r.On.State), First: r.First.Name, Second: r.Second.Name,
-			Difference: col.add(r.Difference), En: fmt.Sprintf("%.2f", r.En), Agrees: "agree",
+			Difference: col.add(r.Difference), En: a.firm(fmt.Sprintf("%.2f", r.En)), Agrees: a.say("agree"),
 		}
 		if r.En > 1 {
-			row.Agrees = "disagree"
+			row.Agrees = a.say("disagree")
 		}
 		v.Repeats[i] = row
 	}
@@ -69,35 +70,35 @@ func (a *assembler) sittingEffect() string {
 	e := a.t.Sittings
 	switch {
 	case e.Carried != nil && !e.Assessed:
-		return fmt.Sprintf("No state was measured in two sittings. The effect of a sitting is taken over from %s: a standard deviation of %s (%s of freedom). It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
-			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
+		return a.say("No state was measured in two sittings. The effect of a sitting is taken over from %s: a standard deviation of %s (%s). It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
+			phrase.Word(e.Carried.Source()), a.amount(e.SD, quantity.Watt, 2), degrees(e.DOF))
 	case e.Carried != nil:
-		return fmt.Sprintf("From the states that were measured in several sittings, together with %s, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
-			e.Carried.Source(), amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
+		return a.say("From the states that were measured in several sittings, together with %s, the sitting itself is estimated to add a standard deviation of %s (%s) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
+			phrase.Word(e.Carried.Source()), a.amount(e.SD, quantity.Watt, 2), degrees(e.DOF))
 	case !e.Assessed && len(a.t.Study.Sittings) < 2:
-		return "All readings come from one sitting. What another day at the bench would change is not assessed, and no interval on this page allows for it."
+		return a.say("All readings come from one sitting. What another day at the bench would change is not assessed, and no interval on this page allows for it.")
 	case !e.Assessed:
-		return "No state was measured in two sittings. What another day at the bench would change is not assessed, and no interval on this page allows for it."
+		return a.say("No state was measured in two sittings. What another day at the bench would change is not assessed, and no interval on this page allows for it.")
 	case e.SD == 0:
-		return fmt.Sprintf("The states that were measured in several sittings scatter no more than their readings explain. Nothing was added for the sitting (%s of freedom).", count(int(e.DOF), "degree"))
+		return a.say("The states that were measured in several sittings scatter no more than their readings explain. Nothing was added for the sitting (%s).", degrees(e.DOF))
 	}
-	return fmt.Sprintf("From the states that were measured in several sittings, the sitting itself is estimated to add a standard deviation of %s (%s of freedom) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
-		amount(e.SD, quantity.Watt, 2), count(int(e.DOF), "degree"))
+	return a.say("From the states that were measured in several sittings, the sitting itself is estimated to add a standard deviation of %s (%s) to what the readings explain. It is in the interval of every total and of differences between sittings, not in those of single rails: which rail it falls on is not known.",
+		a.amount(e.SD, quantity.Watt, 2), degrees(e.DOF))
 }
 
 func (a *assembler) sitting(s *study.Sitting) sittingRow {
 	row := sittingRow{
-		ID: a.anchors.part("sitting", s.Name), Name: s.Name, Board: s.Board, When: when(s), By: s.By, Note: prose(s.Note),
-		Room: "not recorded", Order: stepOrder(s),
+		ID: a.anchors.part("sitting", s.Name), Name: s.Name, Board: s.Board, When: a.when(s), By: s.By, Note: a.prose(s.Note),
+		Room: a.say("not recorded"), Order: a.stepOrder(s),
 	}
 	if s.Room != nil {
-		row.Room = firm(written(*s.Room))
+		row.Room = a.firm(written(*s.Room))
 	}
 	switch {
 	case s.VoltageMeter == s.CurrentMeter:
 		row.Meters = s.VoltageMeter
 	case s.VoltageMeter != "" && s.CurrentMeter != "":
-		row.Meters = s.CurrentMeter + " for currents, " + s.VoltageMeter + " for voltages"
+		row.Meters = a.say("%s for currents, %s for voltages", s.CurrentMeter, s.VoltageMeter)
 	default:
 		row.Meters = s.CurrentMeter + s.VoltageMeter
 	}
@@ -113,21 +114,21 @@ func (a *assembler) sitting(s *study.Sitting) sittingRow {
 					what += " " + z.Tap
 				}
 			}
-			at := fmt.Sprintf("step"+noBreak+"%d", i+1)
+			at := a.stepText(i)
 			if !st.At.IsZero() {
 				at = st.At.Format("15:04")
 			}
-			row.Zeros = append(row.Zeros, fmt.Sprintf("%s at %s: %s", what, at, inWords(z.Reading.Entry)))
+			row.Zeros = append(row.Zeros, a.say("%s at %s: %s", what, at, a.inWords(z.Reading.Entry)))
 		}
 	}
 	return row
 }
 
 // stepOrder is the order of work in one line: "zero, bare, one-busy, zero".
-func stepOrder(s *study.Sitting) string {
+func (t tongue) stepOrder(s *study.Sitting) string {
 	var out string
 	for _, st := range s.Steps {
-		for _, word := range []string{map[bool]string{true: "zero"}[len(st.Zeros) > 0], st.State} {
+		for _, word := range []string{map[bool]string{true: t.say("zero")}[len(st.Zeros) > 0], st.State} {
 			if word == "" {
 				continue
 			}
@@ -138,4 +139,8 @@ func stepOrder(s *study.Sitting) string {
 		}
 	}
 	return out
+}
+
+func degrees(dof float64) phrase.Phrase {
+	return phrase.Count(int(dof), "one degree of freedom", "%s degrees of freedom")
 }

@@ -23,15 +23,15 @@ func (a *assembler) inputs(s *tally.State) ([]string, error) {
 				if err != nil {
 					return nil, fmt.Errorf("%s, %s: %w", s.On(), rt.Rail.Name, err)
 				}
-				said = append(said, stated(f, x.unit))
+				said = append(said, a.stated(f, x.unit))
 			}
-			out = append(out, fmt.Sprintf("Read upstream as a cross-check in %s, and not counted: %s carried %s and %s, which is %s.",
+			out = append(out, a.Text("Read upstream as a cross-check in %s, and not counted: %s carried %s and %s, which is %s.",
 				append([]any{tk.Sitting.Name, rt.Rail.Name}, said...)...))
 		}
 	}
 	for _, u := range a.t.Upstream {
 		if u.On == s.On() {
-			out = append(out, prose(u.Sentence()))
+			out = append(out, a.tell(u.Sentence()))
 		}
 	}
 	return out, nil

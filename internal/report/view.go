@@ -1,16 +1,16 @@
 package report
 
 import (
-	"fmt"
 	"time"
 
-	"railtally/internal/quantity"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
 
 // view is everything the templates set, as text.
 type view struct {
+	Language    string
 	Title, Note string
 	Subject     string // what was measured, and when
 	Answer      []string
@@ -44,25 +44,24 @@ var sections = [...]string{
 
 // assembler builds the view of one tally.
 type assembler struct {
+	tongue
 	t       *tally.Tally
 	anchors *anchors
 	opt     Options
 }
 
 func assemble(t *tally.Tally, opt Options) (*view, error) {
-	a := &assembler{t: t, anchors: newAnchors(sections[:]...), opt: opt}
+	a := &assembler{tongue: opt.tongue(), t: t, anchors: newAnchors(sections[:]...), opt: opt}
 	v := &view{
-		Title: t.Study.Question, Note: prose(t.Study.Note), Subject: a.subject(),
-		Level: prose(t.LevelText()), Percent: firm(tally.Percent(t.Level)), Empty: true,
+		Language: a.Tag(), Title: t.Study.Question, Note: a.prose(t.Study.Note), Subject: a.subject(),
+		Level: a.tell(t.LevelText()), Percent: a.firm(tally.Percent(t.Level)), Empty: true,
 		Headlines: a.headlines(), Method: a.method(), Instruments: a.instruments(),
-		Findings: a.findings(), Cautions: cautions(), NotAssessed: a.notAssessed(), Colophon: a.colophon(),
+		Findings: a.findings(), Cautions: a.cautions(), NotAssessed: a.notAssessed(), Colophon: a.colophon(),
 	}
 	if v.Title == "" {
-		v.Title = "A study without a question"
+		v.Title = a.say("A study without a question")
 	}
-	for _, s := range t.Answer() {
-		v.Answer = append(v.Answer, prose(s))
-	}
+	v.Answer = a.each(t.Answer())
 	for _, b := range t.Boards {
 		bv, err := a.board(b)
 		if err != nil {
@@ -106,9 +105,8 @@ func (a *assembler) subject() string {
 		boards = append(boards, name)
 	}
 	if len(boards) == 0 {
-		return "No board is recorded."
+		return a.say("No board is recorded.")
 	}
-	text := "Power of the chip on " + quantity.Join(boards)
 	var first, last time.Time
 	for _, s := range a.t.Study.Sittings {
 		if first.IsZero() || s.On.Before(first) {
@@ -120,61 +118,33 @@ func (a *assembler) subject() string {
 	}
 	switch n := len(a.t.Study.Sittings); {
 	case n == 0:
-		return text + ". Nothing has been measured yet."
-	case day(first) == day(last):
-		return text + ", measured on " + day(first) + "."
+		return a.say("Power of the chip on %s. Nothing has been measured yet.", boards)
+	case a.Day(first) == a.Day(last):
+		return a.say("Power of the chip on %s, measured on %s.", boards, first)
 	default:
-		return fmt.Sprintf("%s, measured in %s from %s.", text, count(n, "sitting"), days(first, last))
+		return a.say("Power of the chip on %s, measured in %s from %s.", boards, sittingCount(n), a.Days(first, last))
 	}
 }
 
 func (a *assembler) colophon() string {
-	text := ""
-	if a.opt.Program != "" {
-		text = "Computed and set by " + a.opt.Program
-		if !a.opt.On.IsZero() {
-			text += " on " + day(a.opt.On)
-		}
-		text += "."
-	} else if !a.opt.On.IsZero() {
-		text = "Set on " + day(a.opt.On) + "."
-	}
-	return text
-}
-
-// day writes a date for people: "14 March 2026".
-func day(t time.Time) string { return t.Format("2" + noBreak + "January" + noBreak + "2006") }
-
-// days writes a span of dates, each part once: "14 to 15 March 2026".
-func days(first, last time.Time) string {
-	from := day(first)
+	on := a.opt.On
 	switch {
-	case first.Year() == last.Year() && first.Month() == last.Month():
-		from = first.Format("2")
-	case first.Year() == last.Year():
-		from = first.Format("2" + noBreak + "January")
+	case a.opt.Program != "" && !on.IsZero():
+		return a.say("Computed and set by %s on %s.", a.opt.Program, on)
+	case a.opt.Program != "":
+		return a.say("Computed and set by %s.", a.opt.Program)
+	case !on.IsZero():
+		return a.say("Set on %s.", on)
 	}
-	return from + " to " + day(last)
+	return ""
 }
 
 // when writes the start of a sitting, with the time of day where it is known.
-func when(s *study.Sitting) string {
+func (t tongue) when(s *study.Sitting) string {
 	if s.Clock {
-		return day(s.On) + ", " + s.On.Format("15:04")
+		return t.Day(s.On) + ", " + s.On.Format("15:04")
 	}
-	return day(s.On)
+	return t.Day(s.On)
 }
 
-var numerals = [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
-
-// count writes "one sitting", "three sittings", "14 sittings".
-func count(n int, noun string) string {
-	word := fmt.Sprint(n)
-	if n >= 0 && n < len(numerals) {
-		word = numerals[n]
-	}
-	if n != 1 {
-		noun += "s"
-	}
-	return word + " " + noun
-}
+func sittingCount(n int) phrase.Phrase { return phrase.Count(n, "one sitting", "%s sittings") }

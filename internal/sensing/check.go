@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -19,14 +20,12 @@ const lowestPart = 0.02
 func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapReading, value gum.Value) {
 	amps := value.Estimate()
 	if amps < 0 && b.beyondError(value) {
-		what := "the leads are"
+		text := phrase.New("The current is negative (%s): the leads are the other way round, or the zero is wrong.", phrase.Number(quantity.Format(amps, quantity.Ampere, 3)))
 		if tap.Kind == study.TapClamp {
-			what = "the clamp is"
+			text = phrase.New("The current is negative (%s): the clamp is the other way round, or the zero is wrong.", phrase.Number(quantity.Format(amps, quantity.Ampere, 3)))
 		}
-		b.note(p.finding("current-negative", Wrong,
-			fmt.Sprintf("The current is negative (%s): %s the other way round, or the zero is wrong.",
-				quantity.Format(amps, quantity.Ampere, 3), what),
-			"Turn it round and read again, or mark the tap as reversed if the rail was wired so throughout."))
+		b.note(p.finding("current-negative", Wrong, text,
+			phrase.New("Turn it round and read again, or mark the tap as reversed if the rail was wired so throughout.")))
 	}
 	if tap.Kind != study.TapClamp {
 		return
@@ -39,14 +38,14 @@ func (b *Bench) checkCurrent(p Place, tap *study.Tap, se sensor, tr *study.TapRe
 	switch {
 	case jaw > se.limit:
 		b.note(p.finding("over-range", Wrong,
-			fmt.Sprintf("%s through the jaw of %s is beyond its limit of %s.",
-				quantity.Format(jaw, quantity.Ampere, 3), where, quantity.Format(se.limit, quantity.Ampere, 3)),
-			"Use a higher range or fewer turns and read again; this figure is not to be used."))
+			phrase.New("%s through the jaw of %s is beyond its limit of %s.",
+				phrase.Number(quantity.Format(jaw, quantity.Ampere, 3)), where, phrase.Number(quantity.Format(se.limit, quantity.Ampere, 3))),
+			phrase.New("Use a higher range or fewer turns and read again; this figure is not to be used.")))
 	case jaw < lowestPart*se.limit && !math.IsInf(se.limit, 1):
 		b.note(p.finding("low-in-range", Note,
-			fmt.Sprintf("%s through the jaw uses less than %.0f %% of %s (%s).",
-				quantity.Format(jaw, quantity.Ampere, 2), 100*lowestPart, where, quantity.Format(se.limit, quantity.Ampere, 3)),
-			"Thread more turns, use a lower range, or use a shunt for this rail."))
+			phrase.New("%s through the jaw uses less than %.0f %% of %s (%s).",
+				phrase.Number(quantity.Format(jaw, quantity.Ampere, 2)), 100*lowestPart, where, phrase.Number(quantity.Format(se.limit, quantity.Ampere, 3))),
+			phrase.New("Thread more turns, use a lower range, or use a shunt for this rail.")))
 	}
 }
 
@@ -71,20 +70,20 @@ func (b *Bench) CheckFeed(p Place) {
 	for _, t := range p.Rail.Taps {
 		if t.Kind == study.TapInductor && t.Winding == nil {
 			b.note(p.finding("winding-unknown", Doubtful,
-				fmt.Sprintf("The temperature of the inductor's winding is not recorded, so its resistance is taken as at %.0f °C; copper gains 0.39 %% for each kelvin, and that is not in the uncertainty.", t.WindingRef),
-				"Record how warm the winding was while it was read, as in winding: 45 ± 10 °C."))
+				phrase.New("The temperature of the inductor's winding is not recorded, so its resistance is taken as at %.0f °C; copper gains 0.39 %% for each kelvin, and that is not in the uncertainty.", t.WindingRef),
+				phrase.New("Record how warm the winding was while it was read, as in winding: 45 ± 10 °C.")))
 		}
 	}
 	switch p.Rail.Converter {
 	case study.Buck:
 	case "":
 		b.note(p.finding("converter-not-said", Note,
-			"The current was taken at the inductor, and the kind of converter is not recorded. Only a buck's inductor carries the output current.",
-			"Record converter: buck once you have made sure of it."))
+			phrase.New("The current was taken at the inductor, and the kind of converter is not recorded. Only a buck's inductor carries the output current."),
+			phrase.New("Record converter: buck once you have made sure of it.")))
 	default:
 		b.note(p.finding("inductor-not-output", Wrong,
-			fmt.Sprintf("The current was taken at the inductor of a %s converter, which does not carry the output current.", p.Rail.Converter),
-			"Open the rail after the output capacitor instead (a link or bead), and read there."))
+			phrase.New("The current was taken at the inductor of a %s converter, which does not carry the output current.", p.Rail.Converter),
+			phrase.New("Open the rail after the output capacitor instead (a link or bead), and read there.")))
 	}
 }
 
@@ -92,12 +91,12 @@ func (b *Bench) checkNoZero(p Place, tap *study.Tap, se sensor) {
 	if tap.Kind == study.TapSeries {
 		return // a series meter's zero is part of its accuracy line
 	}
-	text := "No zero was taken, so the offset of the sensor is known only from its accuracy line."
+	text := phrase.New("No zero was taken, so the offset of the sensor is known only from its accuracy line.")
 	if se.residual > 0 {
-		text = "No zero was taken, but the accuracy line holds only after one; the offset before it is not in the uncertainty."
+		text = phrase.New("No zero was taken, but the accuracy line holds only after one; the offset before it is not in the uncertainty.")
 	}
 	b.note(p.finding("no-zero", Doubtful, text,
-		"Take a zero with no current before the readings, and another after them."))
+		phrase.New("Take a zero with no current before the readings, and another after them.")))
 }
 
 func (b *Bench) checkZeroAge(p Place, z zeroes) {
@@ -107,9 +106,9 @@ func (b *Bench) checkZeroAge(p Place, z zeroes) {
 	}
 	if age, ok := z.age(p.Sitting, p.Step); ok && age.Seconds() > limit {
 		b.note(p.finding("zero-stale", Doubtful,
-			fmt.Sprintf("The nearest zero is %s away; zeros are questioned beyond %s.",
+			phrase.New("The nearest zero is %s away; zeros are questioned beyond %s.",
 				minutes(age), minutes(time.Duration(limit*float64(time.Second)))),
-			"Take a fresh zero and read again."))
+			phrase.New("Take a fresh zero and read again.")))
 	}
 }
 
@@ -132,18 +131,18 @@ func (b *Bench) checkDriftKnown(p Place, z zeroes, se sensor) {
 	if _, timed := z.age(p.Sitting, p.Step); timed && se.drift > 0 {
 		return
 	}
-	do := "Take a zero after the last reading too."
+	do := phrase.New("Take a zero after the last reading too.")
 	if se.clamp {
-		do = "Take a zero after the last reading too, or record the clamp's zero drift and the times of the steps."
+		do = phrase.New("Take a zero after the last reading too, or record the clamp's zero drift and the times of the steps.")
 	}
 	b.note(p.finding("drift-unknown", Note,
-		"There is a zero on one side of the readings only, and nothing says how far it drifts; drift of the zero is not in the uncertainty.", do))
+		phrase.New("There is a zero on one side of the readings only, and nothing says how far it drifts; drift of the zero is not in the uncertainty."), do))
 }
 
 func (b *Bench) noteNoSpec(p Place, in *study.Instrument, r *study.Range) {
 	b.note(p.finding("no-accuracy-line", Doubtful,
-		fmt.Sprintf("%s has neither an accuracy line nor a calibration; its error is not in the uncertainty.", rangeName(in, r)),
-		"Copy the accuracy line from its data sheet, or calibrate it against something better."))
+		phrase.New("%s has neither an accuracy line nor a calibration; its error is not in the uncertainty.", rangeName(in, r)),
+		phrase.New("Copy the accuracy line from its data sheet, or calibrate it against something better.")))
 }
 
 // checkCalibration notes a calibration that was overdue on the day.
@@ -153,8 +152,8 @@ func (b *Bench) checkCalibration(p Place, in *study.Instrument, r *study.Range) 
 		return
 	}
 	b.note(p.finding("calibration-overdue", Doubtful,
-		fmt.Sprintf("The calibration of %s was due on %s, before this sitting.", in.Name, c.Due.Format(time.DateOnly)),
-		"Calibrate again; if the factor still holds, say so with the new date."))
+		phrase.New("The calibration of %s was due on %s, before this sitting.", in.Name, c.Due.Format(time.DateOnly)),
+		phrase.New("Calibrate again; if the factor still holds, say so with the new date.")))
 }
 
 // unstatedFactor is how far a voltage may lie from a nominal one without a
@@ -178,7 +177,7 @@ func (b *Bench) checkVoltage(p Place, v float64) {
 		return
 	}
 	b.note(p.finding("voltage-outside", Doubtful,
-		fmt.Sprintf("%s is outside the rail's %s to %s.", quantity.Format(v, quantity.Volt, 4),
-			quantity.Format(lo, quantity.Volt, 4), quantity.Format(hi, quantity.Volt, 4)),
-		"Check where the voltage was read and how far the loop makes the rail sag; the chip may behave differently at this voltage."))
+		phrase.New("%s is outside the rail's %s to %s.", phrase.Number(quantity.Format(v, quantity.Volt, 4)),
+			phrase.Number(quantity.Format(lo, quantity.Volt, 4)), phrase.Number(quantity.Format(hi, quantity.Volt, 4))),
+		phrase.New("Check where the voltage was read and how far the loop makes the rail sag; the chip may behave differently at this voltage.")))
 }

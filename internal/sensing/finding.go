@@ -1,5 +1,7 @@
 package sensing
 
+import "railtally/internal/phrase"
+
 // Severity says how much a finding matters.
 type Severity string
 
@@ -16,12 +18,12 @@ const (
 // Finding is something about the readings that a careful colleague would point
 // out, with what to do about it. It never stops a computation.
 type Finding struct {
-	Code     string   `json:"code"` // stable word for programs, such as "clamp-reversed"
-	Severity Severity `json:"severity"`
-	Board    string   `json:"board,omitempty"`
-	Sitting  string   `json:"sitting,omitempty"`
-	Rail     string   `json:"rail,omitempty"`
-	States   []string `json:"states,omitempty"` // in which it was seen
-	Text     string   `json:"text"`             // what was seen, a sentence
-	Do       string   `json:"do"`               // what to do about it, a sentence
+	Code     string        `json:"code"` // stable word for programs, such as "clamp-reversed"
+	Severity Severity      `json:"severity"`
+	Board    string        `json:"board,omitempty"`
+	Sitting  string        `json:"sitting,omitempty"`
+	Rail     string        `json:"rail,omitempty"`
+	States   []string      `json:"states,omitempty"` // in which it was seen
+	Text     phrase.Phrase `json:"text"`             // what was seen, a sentence
+	Do       phrase.Phrase `json:"do"`               // what to do about it, a sentence
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -25,7 +26,7 @@ func (p Place) Room() float64 {
 }
 
 // finding starts a finding at this place.
-func (p Place) finding(code string, sev Severity, text, do string) Finding {
+func (p Place) finding(code string, sev Severity, text, do phrase.Phrase) Finding {
 	return Finding{
 		Code: code, Severity: sev, Board: p.Board.Name, Sitting: p.Sitting.Name,
 		Rail: p.Rail.Name, States: []string{p.State}, Text: text, Do: do,

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -134,8 +135,8 @@ func (b *Bench) checkRange(p Place, m meterOn, e quantity.Entry) {
 	x, to := math.Abs(largest(e)), Limit(m.rng)
 	if x > to {
 		b.note(p.finding("over-range", Wrong,
-			fmt.Sprintf("%s on %s is beyond the range's limit of %s.",
-				quantity.Format(largest(e), e.Unit, 4), rangeName(m.in, m.rng), quantity.Format(to, e.Unit, 3)),
-			"Read again on a higher range; this figure is not to be used."))
+			phrase.New("%s on %s is beyond the range's limit of %s.",
+				phrase.Number(quantity.Format(largest(e), e.Unit, 4)), rangeName(m.in, m.rng), phrase.Number(quantity.Format(to, e.Unit, 3))),
+			phrase.New("Read again on a higher range; this figure is not to be used.")))
 	}
 }

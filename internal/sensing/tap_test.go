@@ -255,7 +255,7 @@ func TestFindingsNameWhatToDo(t *testing.T) {
 		}
 	}
 	for _, f := range b.Findings() {
-		if !strings.HasSuffix(f.Text, ".") || !strings.HasSuffix(f.Do, ".") || f.Board == "" || f.Rail == "" {
+		if !strings.HasSuffix(f.Text.String(), ".") || !strings.HasSuffix(f.Do.String(), ".") || f.Board == "" || f.Rail == "" {
 			t.Errorf("finding %q is not complete: %+v", f.Code, f)
 		}
 	}

@@ -1,9 +1,8 @@
 package sensing
 
 import (
-	"fmt"
-
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -50,14 +49,13 @@ func (b *Bench) Voltage(p Place, rr *study.RailReading, currents []Sensed) (Sens
 // What the rail really was may differ from state to state, so nothing is shared.
 func (b *Bench) nominal(p Place) Sensed {
 	d, stated := nominalWithin(p.Rail.Nominal)
-	said := "its stated tolerance"
+	nominal := phrase.Number(quantity.Format(p.Rail.Nominal.Value(), quantity.Volt, 3))
+	text := phrase.New("The voltage was not read; the nominal %s stands in and costs its stated tolerance.", nominal)
 	if !stated {
-		said = "an assumed ±5 %, since none is stated"
+		text = phrase.New("The voltage was not read; the nominal %s stands in and costs an assumed ±5 %%, since none is stated.", nominal)
 	}
-	b.note(p.finding("nominal-voltage", Doubtful,
-		fmt.Sprintf("The voltage was not read; the nominal %s stands in and costs %s.",
-			quantity.Format(p.Rail.Nominal.Value(), quantity.Volt, 3), said),
-		"Read the voltage at the chip's side of the loop, at the time of the current."))
+	b.note(p.finding("nominal-voltage", Doubtful, text,
+		phrase.New("Read the voltage at the chip's side of the loop, at the time of the current.")))
 	return Sensed{Value: b.Input(p.name("voltage, nominal"), d, p.tags(CauseNominal, "")), Stands: true}
 }
 
@@ -78,8 +76,8 @@ func (b *Bench) takeOffDrop(p Place, v gum.Value, currents []Sensed) gum.Value {
 	}
 	if len(drops) == 0 {
 		b.note(p.finding("feed-side-voltage", Doubtful,
-			"The voltage was read before the loop, and the loop's size is not recorded, so its drop could not be taken off.",
-			"Record the loop's gauge and length, or read at the chip's side of it."))
+			phrase.New("The voltage was read before the loop, and the loop's size is not recorded, so its drop could not be taken off."),
+			phrase.New("Record the loop's gauge and length, or read at the chip's side of it.")))
 		return v
 	}
 	// The loop takes from the voltage's magnitude, whatever its sign.

@@ -47,7 +47,7 @@ func Figures(t *tally.Tally) []Published {
 		add(d.Ratio, quantity.None, "ratio %s against %s", d.First.On(), d.Second.On())
 	}
 	for _, b := range t.Boards {
-		if e := b.Effects; e != nil && e.Problem == "" {
+		if e := b.Effects; e != nil && e.Problem.IsZero() {
 			add(e.Base.Power, quantity.Watt, "effect %s %s", b.Name, e.BaseName())
 			if add(e.Share, quantity.None, "share %s %s", b.Name, e.BaseName()); e.Share.Value.Valid() {
 				out[len(out)-1].Stated = quantity.FormatU(100*e.Share.Estimate, 100*e.Share.Expanded, quantity.None) + " %"
@@ -76,7 +76,7 @@ func Figures(t *tally.Tally) []Published {
 	}
 	for _, c := range t.Claims {
 		if c.Known {
-			out = append(out, Published{fmt.Sprintf("claim %d", c.Number), c.Kind.Unit(), c.Figure, c.FigureText() + ": " + string(c.Judgement)})
+			out = append(out, Published{fmt.Sprintf("claim %d", c.Number), c.Kind.Unit(), c.Figure, string(c.FigureText()) + ": " + string(c.Judgement)})
 		}
 	}
 	return out

@@ -121,7 +121,7 @@ func differences(t *tally.Tally) *Table {
 		first, second := d.First.On(), d.Second.On()
 		out.add(text(first.Board), text(first.State), text(second.Board), text(second.State), figure(d.Difference), figure(d.Ratio),
 			text(string(d.Verdict)), margin, probability(d.P), probability(d.FamilyP), equal, number(d.Detectable),
-			text(strings.Join(d.Within, "; ")), text(d.Sentence()))
+			text(strings.Join(d.Within, "; ")), text(d.Sentence().String()))
 	}
 	return out
 }
@@ -135,12 +135,12 @@ func effects(t *tally.Tally) *Table {
 	}}
 	for _, b := range t.Boards {
 		e := b.Effects
-		if e == nil || e.Problem != "" {
+		if e == nil || !e.Problem.IsZero() {
 			continue
 		}
-		out.add(text(b.Name), text(e.BaseName()), nothing(), nothing(), nothing(), figure(e.Base.Power), text(e.Base.Carriers()))
+		out.add(text(b.Name), text(e.BaseName().String()), nothing(), nothing(), nothing(), figure(e.Base.Power), text(string(e.Base.Carriers())))
 		for _, x := range e.Terms {
-			out.add(text(b.Name), text(x.Name()), text(x.Factor), text(x.Level), text(x.From), figure(x.Power), text(x.Carriers()))
+			out.add(text(b.Name), text(x.Name().String()), text(x.Factor), text(x.Level), text(x.From), figure(x.Power), text(string(x.Carriers())))
 		}
 	}
 	return out
@@ -161,10 +161,10 @@ func claims(t *tally.Tally) *Table {
 		measured, value, u, expanded, p := nothing(), nothing(), nothing(), nothing(), nothing()
 		if c.Known {
 			f := c.Figure
-			measured, value, u, expanded, p = text(c.FigureText()), number(f.Estimate), number(f.U), number(f.Expanded), Cell{Number: c.Probability, Words: c.ProbabilityText()}
+			measured, value, u, expanded, p = text(string(c.FigureText())), number(f.Estimate), number(f.U), number(f.Expanded), Cell{Number: c.Probability, Words: c.ProbabilityText().String()}
 		}
-		out.add(whole(c.Number), text(string(c.Kind)), text(c.Statement()), text(string(c.Judgement)), text(c.Kind.Unit().Symbol()),
-			measured, value, u, expanded, limit(c.Lo), limit(c.Hi), p, text(c.RuleText()), text(c.Sentence()))
+		out.add(whole(c.Number), text(string(c.Kind)), text(c.Statement().String()), text(string(c.Judgement)), text(c.Kind.Unit().Symbol()),
+			measured, value, u, expanded, limit(c.Lo), limit(c.Hi), p, text(c.RuleText().String()), text(c.Sentence().String()))
 	}
 	return out
 }

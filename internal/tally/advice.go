@@ -1,12 +1,12 @@
 package tally
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 )
 
@@ -29,18 +29,18 @@ const manyRepeats = 20
 
 // advice says what would bring a figure's standard uncertainty down to needed:
 // which causes stand in the way, largest first, and what is done about each.
-func (t *Tally) advice(f Figure, needed float64, remedies map[string]string) ([]string, error) {
+func (t *Tally) advice(f Figure, needed float64, remedies map[string]phrase.Phrase) ([]phrase.Phrase, error) {
 	if f.U == 0 || needed >= f.U {
 		return nil, nil
 	}
 	if needed < hopeless*f.U {
-		return []string{fmt.Sprintf("The standard uncertainty would have to come down to %.2g %% of what it is, were the estimate to stay: the figure lies so near the limit that no ordinary effort will decide it.", 100*needed/f.U)}, nil
+		return []phrase.Phrase{phrase.New("The standard uncertainty would have to come down to %.2g %% of what it is, were the estimate to stay: the figure lies so near the limit that no ordinary effort will decide it.", 100*needed/f.U)}, nil
 	}
 	causes, err := t.Graph.BudgetBy(f.Value, sensing.TagCause)
 	if err != nil {
 		return nil, err
 	}
-	out := []string{fmt.Sprintf("The standard uncertainty would have to come down to %.0f %% of what it is, were the estimate to stay.", 100*needed/f.U)}
+	out := []phrase.Phrase{phrase.New("The standard uncertainty would have to come down to %.0f %% of what it is, were the estimate to stay.", 100*needed/f.U)}
 	left := 1.0
 	for _, c := range causes {
 		if left <= needed*needed/(f.U*f.U) || c.Fraction <= 0 {
@@ -50,7 +50,7 @@ func (t *Tally) advice(f Figure, needed float64, remedies map[string]string) ([]
 		if !ok {
 			remedy = t.remedy(c, f, needed, left)
 		}
-		out = append(out, fmt.Sprintf("%s makes %.0f %% of the variance: %s.", capital(causeName(c)), 100*c.Fraction, remedy))
+		out = append(out, phrase.New("%s makes %.0f %% of the variance: %s.", causeName(c).Capital(), 100*c.Fraction, remedy))
 		left -= c.Fraction
 		if len(out) > 3 {
 			break
@@ -59,66 +59,57 @@ func (t *Tally) advice(f Figure, needed float64, remedies map[string]string) ([]
 	return out, nil
 }
 
-func causeName(c gum.Share) string {
+func causeName(c gum.Share) phrase.Phrase {
 	if c.Name == "" {
-		return "what has no cause recorded"
+		return phrase.New("what has no cause recorded")
 	}
-	return c.Name
-}
-
-func capital(s string) string {
-	for i, r := range s {
-		if i == 0 && r >= 'a' && r <= 'z' {
-			return string(r-'a'+'A') + s[1:]
-		}
-	}
-	return s
+	return phrase.Word(c.Name)
 }
 
 // remedy is what lessens a cause. left is the part of the variance that remains
 // when the larger causes are gone.
-func (t *Tally) remedy(c gum.Share, f Figure, needed, left float64) string {
+func (t *Tally) remedy(c gum.Share, f Figure, needed, left float64) phrase.Phrase {
 	switch c.Name {
 	case sensing.CauseScatter:
 		// The variance of a mean goes with one over the number of repeats.
 		if room := needed*needed/(f.U*f.U) - (left - c.Fraction); room > 0 {
 			if times := math.Ceil(c.Fraction / room); times <= manyRepeats {
-				return fmt.Sprintf("about %.0f times as many repeats", times)
+				return phrase.New("about %.0f times as many repeats", times)
 			}
 		}
-		return "more repeats help, but not enough by themselves"
+		return phrase.New("more repeats help, but not enough by themselves")
 	case sensing.CauseBand:
-		return "write down ten single readings instead of a band, or let the meter average"
+		return phrase.New("write down ten single readings instead of a band, or let the meter average")
 	case sensing.CauseZero, sensing.CauseDrift:
-		return "take a fresh zero just before and just after the reading"
+		return phrase.New("take a fresh zero just before and just after the reading")
 	case sensing.CausePosition:
-		return "hold the wire centred in the jaw, or mount it anew in further sittings"
+		return phrase.New("hold the wire centred in the jaw, or mount it anew in further sittings")
 	case sensing.CauseResolution:
-		return "more turns through the jaw, or a lower range"
+		return phrase.New("more turns through the jaw, or a lower range")
 	case sensing.CauseClampSpec, sensing.CauseMeterSpec, sensing.CauseThermometer:
-		return "calibrate that instrument against a better one, or use the better one"
+		return phrase.New("calibrate that instrument against a better one, or use the better one")
 	case sensing.CauseCal:
-		return "a calibration with a smaller uncertainty"
+		return phrase.New("a calibration with a smaller uncertainty")
 	case sensing.CauseShunt:
-		return "a shunt of closer tolerance, or measure its resistance"
+		return phrase.New("a shunt of closer tolerance, or measure its resistance")
 	case sensing.CauseEMF:
-		return "take a zero at the same temperature, or reverse the leads"
+		return phrase.New("take a zero at the same temperature, or reverse the leads")
 	case sensing.CauseWinding:
-		return "read the winding's temperature"
+		return phrase.New("read the winding's temperature")
 	case sensing.CauseNominal:
-		return "read the voltage"
+		return phrase.New("read the voltage")
 	case sensing.CauseBound:
-		return "open the rail, or bound its current more closely"
+		return phrase.New("open the rail, or bound its current more closely")
 	case sensing.CauseOthers:
-		return "measure what the other parts draw, with the chip held in reset"
+		return phrase.New("measure what the other parts draw, with the chip held in reset")
 	case sensing.CauseEfficiency:
-		return "measure the converter's input"
+		return phrase.New("measure the converter's input")
 	case sensing.CauseLoop:
-		return "read the voltage at the chip's side of the loop"
+		return phrase.New("read the voltage at the chip's side of the loop")
 	case sensing.CauseBurst:
-		return "log voltage and current together"
+		return phrase.New("log voltage and current together")
 	case sensing.CauseSitting:
-		return "measure the state in further sittings"
+		return phrase.New("measure the state in further sittings")
 	}
-	return "look into its budget"
+	return phrase.New("look into its budget")
 }

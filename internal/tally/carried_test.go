@@ -50,7 +50,7 @@ func TestSittingEffectCarriedOver(t *testing.T) {
 	if has(with, "sittings-not-assessed") != nil || has(with, "sittings-carried") == nil {
 		t.Errorf("findings %v", with.Findings)
 	}
-	if f := has(plain, "sittings-not-assessed"); f == nil || !strings.Contains(f.Text, "may be one between days") {
+	if f := has(plain, "sittings-not-assessed"); f == nil || !strings.Contains(f.Text.String(), "may be one between days") {
 		t.Errorf("findings %v", plain.Findings)
 	}
 	// A repeat 0.1 W higher has s² = 0.1²/2 with one degree of freedom, less what
@@ -65,7 +65,7 @@ func TestSittingEffectCarriedOver(t *testing.T) {
 // One specimen is one specimen; two boards with one chip are two.
 func TestSpecimens(t *testing.T) {
 	one := twoBoards(t, nil, "")
-	if f := has(one, "one-specimen"); f == nil || !strings.Contains(f.Text, "one and two are one specimen each") && !strings.Contains(f.Text, "two and one are one specimen each") {
+	if f := has(one, "one-specimen"); f == nil || !strings.Contains(f.Text.String(), "one and two are one specimen each") && !strings.Contains(f.Text.String(), "two and one are one specimen each") {
 		t.Errorf("findings %v", one.Findings)
 	}
 	b := newBench(t, "±1 %")
@@ -74,13 +74,13 @@ func TestSpecimens(t *testing.T) {
 		b.sitting("s"+n, n, map[string][]string{"bare": {"core: 2.0000 V, 1.0000 V"}})
 	}
 	ta := b.run()
-	if f := has(ta, "one-specimen"); f == nil || !strings.HasPrefix(f.Text, "c is one specimen.") {
+	if f := has(ta, "one-specimen"); f == nil || !strings.HasPrefix(f.Text.String(), "c is one specimen.") {
 		t.Errorf("findings %v", ta.Findings)
 	}
 	for pair, want := range map[[2]int]string{
 		{0, 1}: "two specimens of one chip", {0, 2}: "Of their chips 2 and 1 specimens",
 	} {
-		if got := ta.Specimens(ta.Boards[pair[0]].Board, ta.Boards[pair[1]].Board); !strings.Contains(got, want) {
+		if got := ta.Specimens(ta.Boards[pair[0]].Board, ta.Boards[pair[1]].Board).String(); !strings.Contains(got, want) {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -28,7 +29,7 @@ type ClaimResult struct {
 	// and the claim is undecided.
 	Known  bool
 	Figure Figure
-	Why    string
+	Why    phrase.Phrase
 
 	// Probability that the true value conforms, JCGM 106 clause 7, by Student's
 	// t where the figure rests on few degrees of freedom.
@@ -36,11 +37,11 @@ type ClaimResult struct {
 	Judgement   Judgement
 	// Rests names the figures that the claim rests on, and Cautions what must be
 	// said with it.
-	Rests, Cautions []string
+	Rests, Cautions []phrase.Phrase
 	// Advice says what would decide an undecided claim.
-	Advice []string
+	Advice []phrase.Phrase
 
-	remedies map[string]string
+	remedies map[string]phrase.Phrase
 }
 
 // conformity is the probability that the true value of a figure lies between
@@ -92,7 +93,7 @@ func (t *Tally) judgeClaims() error {
 		if err := t.claimed(r); err != nil {
 			return fmt.Errorf("claim %d: %w", r.Number, err)
 		}
-		if r.Known = r.Why == ""; r.Known {
+		if r.Known = r.Why.IsZero(); r.Known {
 			r.Probability = r.Figure.conformity(r.Lo, r.Hi)
 			r.Judgement = decide(r.Figure, r.Lo, r.Hi, r.Rule)
 		}

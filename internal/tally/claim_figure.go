@@ -1,10 +1,10 @@
 package tally
 
 import (
-	"fmt"
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -36,24 +36,24 @@ func (t *Tally) complete(r *ClaimResult, on study.StateOn) *State {
 	s := t.State(on)
 	switch {
 	case s == nil:
-		r.Why = fmt.Sprintf("%s was not measured.", on)
+		r.Why = phrase.New("%s was not measured.", on)
 	case !s.Complete:
-		r.Why = fmt.Sprintf("%s has no total, because %s was not read.", on, quantity.Join(s.Missing))
+		r.Why = phrase.New("%s has no total, because %s was not read.", on, s.Missing)
 	default:
 		return s
 	}
-	r.Advice = []string{"Measure it."}
+	r.Advice = []phrase.Phrase{phrase.New("Measure it.")}
 	return nil
 }
 
-func restsOn(s *State) string {
+func restsOn(s *State) phrase.Phrase {
 	var sittings []string
 	for _, tk := range s.Taken {
 		if tk.Total.Valid() {
 			sittings = append(sittings, tk.Sitting.Name)
 		}
 	}
-	return fmt.Sprintf("total of %s, %s (%s)", s.On(), watts(s.Total), quantity.Join(sittings))
+	return phrase.New("total of %s, %s (%s)", s.On(), watts(s.Total), sittings)
 }
 
 func (t *Tally) claimedComparison(r *ClaimResult) error {
@@ -67,7 +67,7 @@ func (t *Tally) claimedComparison(r *ClaimResult) error {
 	}
 	r.Rests = append(r.Rests, restsOn(first), restsOn(second))
 	if len(d.Within) > 0 {
-		r.Rests = append(r.Rests, "taken within "+quantity.Join(d.Within))
+		r.Rests = append(r.Rests, phrase.New("taken within %s", d.Within))
 	}
 	if first.Board != second.Board {
 		r.Cautions = append(r.Cautions, t.Specimens(first.Board, second.Board))
@@ -76,7 +76,7 @@ func (t *Tally) claimedComparison(r *ClaimResult) error {
 	if r.Kind == study.ClaimRatio {
 		r.Figure = d.Ratio
 		if !d.Ratio.Value.Valid() {
-			r.Why = fmt.Sprintf("The total of %s is not above zero, so there is no ratio.", r.Against)
+			r.Why = phrase.New("The total of %s is not above zero, so there is no ratio.", r.Against)
 		}
 	}
 	return nil
@@ -87,38 +87,38 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 	b := t.Board(e.Board)
 	switch {
 	case b == nil || b.Effects == nil:
-		r.Why = fmt.Sprintf("Fewer than two states of %s were measured completely.", e.Board)
+		r.Why = phrase.New("Fewer than two states of %s were measured completely.", e.Board)
 		return nil
-	case b.Effects.Problem != "":
+	case !b.Effects.Problem.IsZero():
 		r.Why = b.Effects.Problem
 		return nil
 	}
 	x := b.Effects
 	if e.Factor == "" && !x.Plain {
-		r.Why = fmt.Sprintf("%s was never measured with every factor at its first level, so what being on alone takes is not known.", e.Board)
+		r.Why = phrase.New("%s was never measured with every factor at its first level, so what being on alone takes is not known.", e.Board)
 		return nil
 	}
 	v := x.Base.Power.Value
 	if e.Factor != "" {
 		var ok bool
 		if v, ok = x.between(e.Factor, e.Level, e.From); !ok {
-			r.Why = fmt.Sprintf("%s was not measured with both levels of %s.", e.Board, e.Factor)
+			r.Why = phrase.New("%s was not measured with both levels of %s.", e.Board, e.Factor)
 			return nil
 		}
 	}
-	r.Rests = append(r.Rests, fmt.Sprintf("%d totals of %s and a sum of %d effects", x.Observations, e.Board, x.Parameters))
+	r.Rests = append(r.Rests, phrase.New("%d totals of %s and a sum of %d effects", x.Observations, e.Board, x.Parameters))
 	for _, term := range x.Terms {
 		if e.Factor != "" && term.Factor == e.Factor && len(term.At) > 0 {
-			r.Cautions = append(r.Cautions, fmt.Sprintf("This is what it adds with %s; the factors act together, and with another level it is not the same.", levelsText(term.At)))
+			r.Cautions = append(r.Cautions, phrase.New("This is what it adds with %s; the factors act together, and with another level it is not the same.", levels(term.At)))
 			break
 		}
 	}
 	if x.LacksFit() {
-		r.Cautions = append(r.Cautions, fmt.Sprintf("The totals are not a plain sum of effects (p = %.2g): the effect is not the same in all states.", x.P))
+		r.Cautions = append(r.Cautions, phrase.New("The totals are not a plain sum of effects (p = %.2g): the effect is not the same in all states.", x.P))
 	}
 	if r.Kind == study.ClaimShare {
 		if x.Fullest == nil || x.Fullest.Total.Estimate <= 0 {
-			r.Why = fmt.Sprintf("%s has no total above zero.", e.Board)
+			r.Why = phrase.New("%s has no total above zero.", e.Board)
 			return nil
 		}
 		r.Rests = append(r.Rests, restsOn(x.Fullest))
@@ -127,15 +127,6 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 	var err error
 	r.Figure, err = t.Figure(v)
 	return err
-}
-
-// levelsText names levels: "load none and fan off".
-func levelsText(at []study.Level) string {
-	out := make([]string, len(at))
-	for i, l := range at {
-		out[i] = l.Factor + " " + l.Value
-	}
-	return quantity.Join(out)
 }
 
 // between is what one level of a factor adds to another; an empty from is the
@@ -196,8 +187,8 @@ func (t *Tally) claimedThroughput(r *ClaimResult) error {
 		return nil
 	})
 	if len(noted) == 0 {
-		r.Why = fmt.Sprintf("No throughput was noted in %s.", r.First)
-		r.Advice = []string{"Note it while the rails are read."}
+		r.Why = phrase.New("No throughput was noted in %s.", r.First)
+		r.Advice = []phrase.Phrase{phrase.New("Note it while the rails are read.")}
 		return nil
 	}
 	plain := !slices.ContainsFunc(noted, func(e quantity.Entry) bool { return e.Kind != quantity.Single || e.Tol != nil })
@@ -214,22 +205,18 @@ func (t *Tally) claimedThroughput(r *ClaimResult) error {
 		vs = append(vs, t.bench.Input(r.First.String()+": throughput", sensing.Within(e, e.Step),
 			[]gum.Tag{{Key: sensing.TagCause, Value: sensing.CauseScatter}, {Key: sensing.TagBoard, Value: r.First.Board}}))
 	}
-	r.Rests = append(r.Rests, fmt.Sprintf("throughput of %s, %s", r.First, noun(len(vs), len(noted[0].Values), "reading")))
-	r.Cautions = append(r.Cautions, "The throughput is taken as the board's software counted it; that count has no stated error.")
+	r.Rests = append(r.Rests, phrase.New("throughput of %s, %s", r.First, readingCount(len(vs), len(noted[0].Values))))
+	r.Cautions = append(r.Cautions, phrase.New("The throughput is taken as the board's software counted it; that count has no stated error."))
 	var err error
 	r.Figure, err = t.Figure(mean(vs))
 	return err
 }
 
-func noun(groups, values int, word string) string {
-	n := groups
+func readingCount(groups, values int) phrase.Phrase {
 	if groups == 1 {
-		n = values
+		groups = values
 	}
-	if n == 1 {
-		return "one " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
+	return phrase.Count(groups, "one reading", "%s readings")
 }
 
 // claimedWarmth asks who knows of temperatures, and takes what was read where
@@ -246,7 +233,7 @@ func (t *Tally) claimedWarmth(r *ClaimResult) error {
 		}
 	}
 	if r.Kind == study.ClaimPredicted {
-		r.Why = "No temperature was predicted."
+		r.Why = phrase.New("No temperature was predicted.")
 		return nil
 	}
 	return t.claimedTemperature(r)
@@ -276,18 +263,18 @@ func (t *Tally) claimedTemperature(r *ClaimResult) error {
 		return err
 	}
 	if len(vs) == 0 {
-		r.Why = fmt.Sprintf("No temperature called %s was read in %s.", r.Point, r.First)
+		r.Why = phrase.New("No temperature called %s was read in %s.", r.Point, r.First)
 		if len(others) > 0 {
 			slices.Sort(others)
-			r.Why = fmt.Sprintf("No temperature called %s was read in %s; there are %s.", r.Point, r.First, quantity.Join(slices.Compact(others)))
+			r.Why = phrase.New("No temperature called %s was read in %s; there are %s.", r.Point, r.First, slices.Compact(others))
 		}
-		r.Advice = []string{"Read it when the temperature has settled."}
+		r.Advice = []phrase.Phrase{phrase.New("Read it when the temperature has settled.")}
 		return nil
 	}
-	r.Rests = append(r.Rests, fmt.Sprintf("%s temperature in %s, %s", r.Point, r.First, noun(len(vs), 1, "reading")))
-	r.Cautions = append(r.Cautions, "This is the temperature in the room as it was; a warmer room or a closed case adds to it.")
+	r.Rests = append(r.Rests, phrase.New("%s temperature in %s, %s", r.Point, r.First, readingCount(len(vs), 1)))
+	r.Cautions = append(r.Cautions, phrase.New("This is the temperature in the room as it was; a warmer room or a closed case adds to it."))
 	if unknown {
-		r.Cautions = append(r.Cautions, "Nothing tells how good the thermometer is, so the interval holds no more than the reading's last digit.")
+		r.Cautions = append(r.Cautions, phrase.New("Nothing tells how good the thermometer is, so the interval holds no more than the reading's last digit."))
 	}
 	r.Figure, err = t.Figure(mean(vs))
 	return err

@@ -240,13 +240,13 @@ func TestClaimsOfEveryKind(t *testing.T) {
 		{&study.Claim{Kind: study.ClaimEffect, Effect: study.EffectOf{Board: "two", Factor: "load", Level: "copy"}, Above: w("0 W")}, math.NaN(), Undecided, "Fewer than two states of two"},
 	} {
 		r := claimed(t, c.claim).Claims[0]
-		if r.Judgement != c.want || !strings.Contains(r.Sentence(), c.says) {
+		if r.Judgement != c.want || !strings.Contains(r.Sentence().String(), c.says) {
 			t.Errorf("%s; want %s and %q", r.Sentence(), c.want, c.says)
 		}
 		if r.Known == math.IsNaN(c.value) {
 			t.Errorf("%s: known %v", r.Sentence(), r.Known)
 		} else if r.Known {
-			near(t, r.Sentence(), r.Figure.Estimate, c.value, 1e-6)
+			near(t, r.Sentence().String(), r.Figure.Estimate, c.value, 1e-6)
 			if len(r.Rests) == 0 {
 				t.Errorf("%s rests on nothing", r.Sentence())
 			}
@@ -258,7 +258,7 @@ func TestClaimsOfEveryKind(t *testing.T) {
 func TestAdviceDecides(t *testing.T) {
 	ta := claimed(t, &study.Claim{Kind: study.ClaimTotal, First: study.StateOn{Board: "one", State: "4 copy"}, Below: limit(t, "3.52 W", quantity.Watt)})
 	r := ta.Claims[0]
-	if r.Judgement != Undecided || len(r.Advice) < 2 || !strings.Contains(r.Advice[1], "calibrate") {
+	if r.Judgement != Undecided || len(r.Advice) < 2 || !strings.Contains(r.Advice[1].String(), "calibrate") {
 		t.Fatalf("%s: advice %q", r.Sentence(), r.Advice)
 	}
 	for factor, want := range map[float64]Judgement{0.999: Holds, 1.001: Undecided} {
@@ -306,11 +306,11 @@ func TestBaseIsNamedForWhatItIs(t *testing.T) {
 			}
 			return 2
 		})
-		if got := ta.Boards[0].Effects.BaseName(); got != c.name {
+		if got := ta.Boards[0].Effects.BaseName().String(); got != c.name {
 			t.Errorf("%v: base %q, want %q", c.states, got, c.name)
 		}
 		r := &ClaimResult{Claim: &study.Claim{Kind: study.ClaimShare, Effect: study.EffectOf{Board: "one"}}}
-		if err := ta.claimed(r); err != nil || !strings.Contains(r.Why, c.why) || (r.Why == "") != (c.why == "") {
+		if err := ta.claimed(r); err != nil || !strings.Contains(r.Why.String(), c.why) || (r.Why.IsZero()) != (c.why == "") {
 			t.Errorf("%v: %q, %v", c.states, r.Why, err)
 		}
 	}

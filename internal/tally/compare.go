@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -37,7 +38,7 @@ type Difference struct {
 	// the margin; NaN without a margin.
 	EqualP float64
 	// Advice says what would resolve a difference that is not resolved.
-	Advice []string
+	Advice []phrase.Phrase
 	// Detectable is the smallest true difference that this study would have
 	// resolved with a probability of 80 %.
 	Detectable float64

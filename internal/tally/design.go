@@ -2,13 +2,12 @@ package tally
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
-	"railtally/internal/quantity"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -43,7 +42,7 @@ type design struct {
 	// together are the interactions that are among the terms, untold says in
 	// words which are not, and why.
 	together [][]string
-	untold   []string
+	untold   []phrase.Phrase
 }
 
 // newDesign makes a term of every level that occurs, but for the first one of
@@ -110,18 +109,18 @@ func (d *design) matrix() *mat.Dense {
 
 // confounded explains in words what the states cannot tell apart; "" when
 // every term can be estimated.
-func (d *design) confounded() string {
+func (d *design) confounded() phrase.Phrase {
 	if len(d.terms) == 0 {
-		return "No factor was varied on this board."
+		return phrase.New("No factor was varied on this board.")
 	}
 	if len(d.dependent) == 0 {
-		return ""
+		return phrase.Phrase{}
 	}
 	for _, k := range d.dependent {
 		for i, f := range d.factors {
 			for _, g := range d.factors[:i] {
 				if (f.name == d.terms[k].factor() || g.name == d.terms[k].factor()) && d.inStep(f.name, g.name) {
-					return fmt.Sprintf("%s and %s were never varied separately, so what one of them adds cannot be told from what the other does. Measure a state in which only one of them is changed.", g.name, f.name)
+					return phrase.New("%s and %s were never varied separately, so what one of them adds cannot be told from what the other does. Measure a state in which only one of them is changed.", g.name, f.name)
 				}
 			}
 		}
@@ -130,7 +129,7 @@ func (d *design) confounded() string {
 	for _, k := range d.dependent {
 		names = append(names, d.terms[k][0].Factor+" "+d.terms[k][0].Level)
 	}
-	return fmt.Sprintf("The states measured cannot tell the effect of %s from the other factors': every state that has it differs from its neighbours in something else as well. Measure a state that differs from another in nothing but that.", quantity.Join(names))
+	return phrase.New("The states measured cannot tell the effect of %s from the other factors': every state that has it differs from its neighbours in something else as well. Measure a state that differs from another in nothing but that.", names)
 }
 
 // inStep tells whether two factors' levels determine one another in every

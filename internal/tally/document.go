@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 )
 
@@ -150,7 +151,7 @@ const budgetInputs = 12
 // Document builds the JSON form; sim may be nil.
 func (t *Tally) Document(sim *Simulation) (*Document, error) {
 	d := &Document{
-		Format: DocumentFormat, Study: t.Study.Question, Level: t.Level, Answer: t.Answer(),
+		Format: DocumentFormat, Study: t.Study.Question, Level: t.Level, Answer: phrase.Strings(t.Answer()),
 		Boards: []DocBoard{}, Differences: []DocDifference{}, Findings: t.Findings,
 		Sittings: DocSittings{Assessed: t.Sittings.Assessed, SD: t.Sittings.SD, DOF: t.Sittings.DOF},
 	}
@@ -183,8 +184,8 @@ func (t *Tally) Document(sim *Simulation) (*Document, error) {
 		}
 		dd := DocDifference{
 			First: x.First.On().String(), Second: x.Second.On().String(), Difference: docFigure(x.Difference),
-			Within: x.Within, Verdict: x.Verdict, Sentence: x.Sentence(), Budget: docBudget(b),
-			P: x.P, FamilyP: x.FamilyP, Detectable: x.Detectable, Advice: x.Advice,
+			Within: x.Within, Verdict: x.Verdict, Sentence: x.Sentence().String(), Budget: docBudget(b),
+			P: x.P, FamilyP: x.FamilyP, Detectable: x.Detectable, Advice: phrase.Strings(x.Advice),
 		}
 		if x.Margin > 0 {
 			dd.EqualP = &x.EqualP

@@ -3,6 +3,7 @@ package tally
 import (
 	"math"
 
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -49,8 +50,9 @@ func docClaims(cs []*ClaimResult) []DocClaim {
 	out := []DocClaim{}
 	for _, c := range cs {
 		d := DocClaim{
-			Number: c.Number, Kind: string(c.Kind), Statement: c.Statement(), Judgement: c.Judgement, Unit: c.Kind.Unit().Symbol(),
-			Rule: string(c.Rule.Kind), Why: c.Why, Rests: c.Rests, Cautions: c.Cautions, Advice: c.Advice, Sentence: c.Sentence(),
+			Number: c.Number, Kind: string(c.Kind), Statement: c.Statement().String(), Judgement: c.Judgement, Unit: c.Kind.Unit().Symbol(),
+			Rule: string(c.Rule.Kind), Why: c.Why.String(), Rests: phrase.Strings(c.Rests), Cautions: phrase.Strings(c.Cautions),
+			Advice: phrase.Strings(c.Advice), Sentence: c.Sentence().String(),
 		}
 		switch c.Rule.Kind {
 		case study.RuleGuard:
@@ -105,7 +107,7 @@ func docUpstream(us []*Upstream) []DocUpstream {
 	var out []DocUpstream
 	for _, u := range us {
 		d := DocUpstream{Board: u.On.Board, State: u.On.State, Sitting: u.Sitting.Name, Inputs: u.Inputs, Rails: u.Rails,
-			Missing: u.Missing, Fault: u.Fault(), Sentence: u.Sentence()}
+			Missing: u.Missing, Fault: u.Fault().String(), Sentence: u.Sentence().String()}
 		d.In, d.Out = docMaybe(u.In), docMaybe(u.Out)
 		d.Efficiency, d.Remainder = docMaybe(u.Efficiency), docMaybe(u.Remainder)
 		out = append(out, d)

@@ -1,6 +1,10 @@
 package tally
 
-import "math"
+import (
+	"math"
+
+	"railtally/internal/phrase"
+)
 
 // DocEffects is what each factor adds on one board.
 type DocEffects struct {
@@ -62,8 +66,8 @@ type DocMisfit struct {
 }
 
 func docEffects(e *Effects) DocEffects {
-	d := DocEffects{Board: e.Board.Name, Problem: e.Problem, Untold: e.Untold, Observations: e.Observations, Parameters: e.Parameters}
-	if e.Problem != "" {
+	d := DocEffects{Board: e.Board.Name, Problem: e.Problem.String(), Untold: phrase.Strings(e.Untold), Observations: e.Observations, Parameters: e.Parameters}
+	if !e.Problem.IsZero() {
 		return d
 	}
 	for _, x := range e.Totals {

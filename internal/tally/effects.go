@@ -10,6 +10,7 @@ import (
 
 	"railtally/fit"
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -27,7 +28,7 @@ type Effects struct {
 
 	// Problem says in words why nothing could be estimated; the rest is then
 	// empty.
-	Problem string
+	Problem phrase.Phrase
 
 	// Base is the board with every factor at the first level that it was
 	// measured at, which Levels names. Plain tells that these are the study's
@@ -39,7 +40,7 @@ type Effects struct {
 	// Together are the interactions that were estimated, Untold says in words
 	// which of those asked for were not, and why.
 	Together [][]string
-	Untold   []string
+	Untold   []phrase.Phrase
 	// Share is the base's part of the fullest state's total: what being on
 	// with nothing added costs.
 	Share   Figure
@@ -146,7 +147,7 @@ func (t *Tally) effectsOf(b *Board) (*Effects, error) {
 	d := newDesign(t.Study.Factors, t.Study.Interactions, obs)
 	out := &Effects{Board: b.Board, Observations: len(obs), Parameters: len(d.terms) + 1, Fullest: Fullest(b),
 		Chi2: math.NaN(), P: math.NaN(), Birge: math.NaN()}
-	if out.Problem = d.confounded(); out.Problem != "" {
+	if out.Problem = d.confounded(); !out.Problem.IsZero() {
 		return out, nil
 	}
 	out.Together, out.Untold = d.together, d.untold

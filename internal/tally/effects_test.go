@@ -144,7 +144,7 @@ func TestConfoundedDesignIsExplained(t *testing.T) {
 	} {
 		ta := factored(t, twoFactors, []string{"drives", "load"}, c.states, func(l []string) float64 { return 2 })
 		e := ta.Boards[0].Effects
-		if !strings.Contains(e.Problem, c.want) || len(e.Terms) > 0 {
+		if !strings.Contains(e.Problem.String(), c.want) || len(e.Terms) > 0 {
 			t.Errorf("%v: problem %q, want %q", c.states, e.Problem, c.want)
 		}
 	}

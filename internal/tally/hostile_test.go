@@ -56,10 +56,10 @@ func TestSecondSittingMayBeLower(t *testing.T) {
 	b.sitting("s1", "one", map[string][]string{"bare": {"core: 1.20000000 V, 1.00000000 V"}})
 	b.sitting("s2", "one", map[string][]string{"bare": {"core: 1.00000000 V, 1.00000000 V"}})
 	ta := b.run()
-	if got := ta.Sittings.Repeated[0].HowMuch(); !strings.HasPrefix(got, "200") || !strings.HasSuffix(got, " lower") {
+	if got := ta.Sittings.Repeated[0].HowMuch().String(); !strings.HasPrefix(got, "200") || !strings.HasSuffix(got, " lower") {
 		t.Errorf("got %q", got)
 	}
-	if f := has(ta, "sittings-disagree"); f == nil || !strings.Contains(f.Text, "lower in") {
+	if f := has(ta, "sittings-disagree"); f == nil || !strings.Contains(f.Text.String(), "lower in") {
 		t.Errorf("finding %+v", f)
 	}
 }

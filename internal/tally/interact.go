@@ -1,11 +1,9 @@
 package tally
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
-	"railtally/internal/quantity"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -25,37 +23,36 @@ func (d *design) interact(list []*study.Interaction) {
 	list = slices.Clone(list)
 	slices.SortStableFunc(list, func(a, b *study.Interaction) int { return len(a.Of) - len(b.Of) })
 	for _, x := range list {
-		if why := d.tell(x.Factors()); why != "" {
+		if why := d.tell(x.Factors()); !why.IsZero() {
 			d.untold = append(d.untold, why)
 		}
 	}
 }
 
 // tell adds the terms of one interaction, or says why it does not.
-func (d *design) tell(names []string) string {
-	what := quantity.Join(names)
+func (d *design) tell(what []string) phrase.Phrase {
 	var factors []varied
-	for _, name := range names {
+	for _, name := range what {
 		i := slices.IndexFunc(d.factors, func(f varied) bool { return f.name == name })
 		if i < 0 {
-			return fmt.Sprintf("What %s do together is not known: %s was not varied on this board.", what, name)
+			return phrase.New("What %s do together is not known: %s was not varied on this board.", what, name)
 		}
 		factors = append(factors, d.factors[i])
 	}
 	cells := 1
 	for _, f := range factors {
 		if cells *= len(f.levels); cells > mostCells {
-			return fmt.Sprintf("What %s do together is not looked at: they have more than %d combinations of levels.", what, mostCells)
+			return phrase.New("What %s do together is not looked at: they have more than %d combinations of levels.", what, mostCells)
 		}
 	}
-	for _, part := range parts(names) {
+	for _, part := range parts(what) {
 		if len(part) > 1 && !slices.ContainsFunc(d.together, func(t []string) bool { return sameNames(t, part) }) {
-			return fmt.Sprintf("What %s do together is not known, because what %s do is not.", what, quantity.Join(part))
+			return phrase.New("What %s do together is not known, because what %s do is not.", what, part)
 		}
 	}
 	var terms []term
 	var cols [][]float64
-	var unseen []string
+	var unseen [][]string
 	known := slices.Clone(d.known)
 	for _, tm := range combinations(factors) {
 		col := d.column(tm)
@@ -72,35 +69,39 @@ func (d *design) tell(names []string) string {
 		return d.inseparable(what, factors)
 	}
 	d.terms, d.cols, d.known = append(d.terms, terms...), append(d.cols, cols...), known
-	d.together = append(d.together, names)
+	d.together = append(d.together, what)
 	if len(unseen) > 0 {
-		return fmt.Sprintf("No state was measured with %s, so what they add together is not known.", orNone(unseen))
+		return phrase.New("No state was measured with %s, so what they add together is not known.", orNone(unseen))
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
 // inseparable says why an interaction cannot be told: which combinations of
 // levels were not measured, or that all were, but never by themselves.
-func (d *design) inseparable(what string, factors []varied) string {
-	var missing []string
+func (d *design) inseparable(what []string, factors []varied) phrase.Phrase {
+	var missing [][]string
 	for _, tm := range grid(factors, 0) {
 		if norm(d.column(tm)) == 0 {
 			missing = append(missing, tm.text())
 		}
 	}
 	if len(missing) == 0 {
-		return fmt.Sprintf("What %s do together cannot be told from what other factors add: where they are changed together, another factor is changed as well. Measure such a state with the other factors as they were.", what)
+		return phrase.New("What %s do together cannot be told from what other factors add: where they are changed together, another factor is changed as well. Measure such a state with the other factors as they were.", what)
 	}
-	return fmt.Sprintf("What %s do together cannot be told from what each adds alone: no state was measured with %s. The effects here are those of a plain sum. Measure such a state.", what, orNone(missing))
+	return phrase.New("What %s do together cannot be told from what each adds alone: no state was measured with %s. The effects here are those of a plain sum. Measure such a state.", what, orNone(missing))
 }
 
 // orNone lists what was not measured, the first few by name.
-func orNone(list []string) string {
+func orNone(list [][]string) phrase.Phrase {
 	const named = 3
-	if more := len(list) - named; more > 0 {
-		list = append(slices.Clone(list[:named]), fmt.Sprintf("%d more combinations", more))
+	out := phrase.New("%s", list[0])
+	for _, x := range list[1:min(len(list), named)] {
+		out = phrase.New("%s, nor with %s", out, x)
 	}
-	return strings.Join(list, ", nor with ")
+	if more := len(list) - named; more > 0 {
+		out = phrase.New("%s, nor with %s", out, phrase.Count(more, "one more combination", "%s more combinations"))
+	}
+	return out
 }
 
 // combinations are the terms of an interaction: every combination of the
@@ -123,12 +124,12 @@ func grid(factors []varied, first int) []term {
 }
 
 // text names the levels of a term: "drives 4 and load copy".
-func (t term) text() string {
+func (t term) text() []string {
 	out := make([]string, len(t))
 	for i, c := range t {
 		out[i] = c.Factor + " " + c.Level
 	}
-	return quantity.Join(out)
+	return out
 }
 
 // parts are the sets of names that lack one of them.

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
@@ -85,7 +86,7 @@ func TestInteractionsOfPublishedExperiments(t *testing.T) {
 		p := readPublished(t)[name]
 		ta, b := p.board(interactions...)
 		e, err := ta.effectsOf(b)
-		if err != nil || e.Problem != "" {
+		if err != nil || !e.Problem.IsZero() {
 			t.Fatal(name, err, e.Problem)
 		}
 		got := map[string]Figure{}
@@ -119,7 +120,7 @@ func TestInteractionsThatCannotBeTold(t *testing.T) {
 	npk := readPublished(t)["npk"]
 	ta, b := npk.board("N:P", "N:K", "P:K", "N:P:K")
 	e, err := ta.effectsOf(b)
-	if err != nil || len(e.Untold) != 1 || !strings.Contains(e.Untold[0], "What N, P and K do together cannot be told from what other factors add") {
+	if err != nil || len(e.Untold) != 1 || !strings.Contains(e.Untold[0].String(), "What N, P and K do together cannot be told from what other factors add") {
 		t.Errorf("%v: %q", err, e.Untold)
 	}
 
@@ -145,7 +146,7 @@ func TestInteractionsThatCannotBeTold(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if said := strings.Join(e.Untold, " "); !strings.Contains(said, c.want) || (c.want == "") != (said == "") || len(e.Terms) != c.terms {
+		if said := strings.Join(phrase.Strings(e.Untold), " "); !strings.Contains(said, c.want) || (c.want == "") != (said == "") || len(e.Terms) != c.terms {
 			t.Errorf("%v: %q and %d terms, want %q and %d", c.states, said, len(e.Terms), c.want, c.terms)
 		}
 	}
@@ -179,11 +180,11 @@ func TestInteractionMendsTheFit(t *testing.T) {
 	}
 	var names []string
 	for _, x := range e.Terms {
-		names = append(names, x.Name())
+		names = append(names, x.Name().String())
 		if len(x.Together) > 0 {
-			near(t, x.Name(), x.Power.Estimate, 0.3*add[x.Together[0].Level], 1e-9)
+			near(t, x.Name().String(), x.Power.Estimate, 0.3*add[x.Together[0].Level], 1e-9)
 		} else {
-			near(t, x.Name(), x.Power.Estimate, add[x.Level], 1e-9)
+			near(t, x.Name().String(), x.Power.Estimate, add[x.Level], 1e-9)
 		}
 	}
 	want := "drives 1 instead of 0, with load none; drives 4 instead of 0, with load none; load copy instead of none, with drives 0; drives 1 with load copy, beyond each alone; drives 4 with load copy, beyond each alone"

@@ -1,12 +1,12 @@
 package tally
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 )
@@ -64,11 +64,11 @@ func strays(b *Board) []sensing.Finding {
 			for _, rt := range tk.Rails {
 				for _, v := range rt.Visits {
 					for _, c := range append(slices.Clone(v.Taps), v.Voltage) {
-						if f := stray(c.Reading.Entry, limits); f != "" {
+						if f := stray(c.Reading.Entry, limits); !f.IsZero() {
 							out = append(out, sensing.Finding{
 								Code: "stray-repeat", Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
 								Rail: rt.Rail.Name, States: []string{s.State.Name}, Text: f,
-								Do: "Look whether it was misread or mistyped, and correct it if so; otherwise let it stand. It was not left out.",
+								Do: phrase.New("Look whether it was misread or mistyped, and correct it if so; otherwise let it stand. It was not left out."),
 							})
 						}
 					}
@@ -81,13 +81,13 @@ func strays(b *Board) []sensing.Finding {
 
 // stray describes the value of a set of repeats that stands apart; "" when
 // none does. limits keeps the critical values that were needed so far.
-func stray(e quantity.Entry, limits map[int]float64) string {
+func stray(e quantity.Entry, limits map[int]float64) phrase.Phrase {
 	if e.Kind != quantity.Repeats {
-		return ""
+		return phrase.Phrase{}
 	}
 	g, at := grubbs(e.Values)
 	if at < 0 {
-		return ""
+		return phrase.Phrase{}
 	}
 	critical, ok := limits[len(e.Values)]
 	if !ok {
@@ -95,7 +95,7 @@ func stray(e quantity.Entry, limits map[int]float64) string {
 		limits[len(e.Values)] = critical
 	}
 	if g <= critical {
-		return ""
+		return phrase.Phrase{}
 	}
 	nearest := math.Inf(1)
 	for i, x := range e.Values {
@@ -104,11 +104,11 @@ func stray(e quantity.Entry, limits map[int]float64) string {
 		}
 	}
 	if nearest <= 2*e.Step*(1+1e-9) {
-		return ""
+		return phrase.Phrase{}
 	}
 	p := quantity.Scale(e.Unit, e.Values...)
-	return fmt.Sprintf("%s stands apart from the other %d repeats (Grubbs' G = %.2f, above %.2f at a risk of %s).",
-		p.Format(e.Values[at], 4), len(e.Values)-1, g, critical, Percent(outlierRisk))
+	return phrase.New("%s stands apart from the other %d repeats (Grubbs' G = %.2f, above %.2f at a risk of %s).",
+		phrase.Number(p.Format(e.Values[at], 4)), len(e.Values)-1, g, critical, phrase.Number(Percent(outlierRisk)))
 }
 
 // misfits questions the total that lies farthest from the sum of effects, when
@@ -125,8 +125,8 @@ func misfits(b *Board) []sensing.Finding {
 	}
 	return []sensing.Finding{{
 		Code: "total-misfit", Severity: sensing.Doubtful, Board: b.Name, Sitting: m.Sitting.Name, States: []string{m.On.State},
-		Text: fmt.Sprintf("This total lies %s off the sum of its factors' effects, %.1f standard deviations of that distance.",
-			quantity.Format(m.Residual, quantity.Watt, 2), math.Abs(m.Score)),
-		Do: "Read the state again. If it comes out the same, two factors act together in it, and their effects must not be added. It was not left out.",
+		Text: phrase.New("This total lies %s off the sum of its factors' effects, %.1f standard deviations of that distance.",
+			phrase.Number(quantity.Format(m.Residual, quantity.Watt, 2)), math.Abs(m.Score)),
+		Do: phrase.New("Read the state again. If it comes out the same, two factors act together in it, and their effects must not be added. It was not left out."),
 	}}
 }

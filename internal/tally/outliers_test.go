@@ -43,7 +43,7 @@ func TestSoundRepeatsAreSeldomQuestioned(t *testing.T) {
 		for range 6 {
 			e.Values = append(e.Values, 1+0.01*r.NormFloat64())
 		}
-		if stray(e, limits) != "" {
+		if !stray(e, limits).IsZero() {
 			questioned++
 		}
 	}
@@ -90,7 +90,7 @@ func TestMisfitIsNamed(t *testing.T) {
 		if (f != nil) != want {
 			t.Errorf("off by %g: finding %v", off, f)
 		}
-		if f != nil && !strings.Contains(f.Text, "standard deviations") {
+		if f != nil && !strings.Contains(f.Text.String(), "standard deviations") {
 			t.Error(f.Text)
 		}
 	}

@@ -1,12 +1,12 @@
 package tally
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -45,7 +45,7 @@ func drawTogether(fs []sensing.Finding) []sensing.Finding {
 	at := map[key]int{}
 	var out []sensing.Finding
 	for _, f := range fs {
-		k := key{f.Code, f.Board, f.Sitting, f.Rail, f.Do}
+		k := key{f.Code, f.Board, f.Sitting, f.Rail, f.Do.String()}
 		i, seen := at[k]
 		if !seen {
 			at[k] = len(out)
@@ -72,8 +72,8 @@ func missingRails(s *State) []sensing.Finding {
 			if !s.Complete && len(s.Taken) == 1 {
 				out = append(out, sensing.Finding{Code: "only-inputs", Severity: sensing.Note, Board: s.Board.Name,
 					Sitting: tk.Sitting.Name, States: []string{s.State.Name},
-					Text: "Only the board's inputs were read in this state, as before anything is opened; it has no total of the chip's own.",
-					Do:   "Read the rails in this state once they are opened."})
+					Text: phrase.New("Only the board's inputs were read in this state, as before anything is opened; it has no total of the chip's own."),
+					Do:   phrase.New("Read the rails in this state once they are opened.")})
 			}
 			continue
 		}
@@ -81,12 +81,12 @@ func missingRails(s *State) []sensing.Finding {
 			f := sensing.Finding{
 				Code: "rail-missing", Severity: sensing.Wrong, Board: s.Board.Name,
 				Sitting: tk.Sitting.Name, Rail: r, States: []string{s.State.Name},
-				Text: "The rail was not read in this state, so the state has no total.",
-				Do:   "Read it, or record that it was not opened and between which currents it stays.",
+				Text: phrase.New("The rail was not read in this state, so the state has no total."),
+				Do:   phrase.New("Read it, or record that it was not opened and between which currents it stays."),
 			}
 			if s.Complete {
 				f.Severity = sensing.Doubtful
-				f.Text = "The rail was not read in this sitting; the state's total rests on the other sittings alone."
+				f.Text = phrase.New("The rail was not read in this sitting; the state's total rests on the other sittings alone.")
 			}
 			out = append(out, f)
 		}
@@ -106,14 +106,14 @@ func (tk *Taken) onlyInputs() bool {
 }
 
 func notComparable(c study.Comparison, first, second *State) sensing.Finding {
-	why := "a rail is missing in one of them"
+	why := phrase.New("a rail is missing in one of them")
 	if first == nil || second == nil {
-		why = "one of them was not measured"
+		why = phrase.New("one of them was not measured")
 	}
 	return sensing.Finding{
 		Code: "not-comparable", Severity: sensing.Doubtful, Board: c.First.Board, States: []string{c.First.State},
-		Text: fmt.Sprintf("%s cannot be compared with %s: %s.", c.First, c.Second, why),
-		Do:   "Measure the missing state or rail, or take the comparison out.",
+		Text: phrase.New("%s cannot be compared with %s: %s.", c.First, c.Second, why),
+		Do:   phrase.New("Measure the missing state or rail, or take the comparison out."),
 	}
 }
 
@@ -141,8 +141,8 @@ func (t *Tally) wideBands(s *State) ([]sensing.Finding, error) {
 		out = append(out, sensing.Finding{
 			Code: "band-wide", Severity: sensing.Doubtful, Board: s.Board.Name,
 			Sitting: tag(sh, sensing.TagSitting), Rail: tag(sh, sensing.TagRail), States: []string{s.State.Name},
-			Text: fmt.Sprintf("The band of this reading alone makes %.0f %% of the variance of the state's total.", 100*sh.Fraction),
-			Do:   "Write down ten single readings instead of a band, or let the meter average.",
+			Text: phrase.New("The band of this reading alone makes %.0f %% of the variance of the state's total.", 100*sh.Fraction),
+			Do:   phrase.New("Write down ten single readings instead of a band, or let the meter average."),
 		})
 	}
 	return out, nil
@@ -176,12 +176,12 @@ func scaleSlips(b *Board) []sensing.Finding {
 		sorted := slices.Clone(drawn)
 		slices.Sort(sorted)
 		for i, s := range states {
-			if f := slip(drawn[i], without(sorted, drawn[i]), r.Taps[0].Turns); f != "" {
+			if f := slip(drawn[i], without(sorted, drawn[i]), r.Taps[0].Turns); !f.IsZero() {
 				out = append(out, sensing.Finding{
 					Code: "scale-slip", Severity: sensing.Doubtful, Board: b.Name, Rail: r.Name, States: []string{s.State.Name},
-					Text: fmt.Sprintf("%s here is about %s the rail's current in the other states.",
-						quantity.Format(drawn[i], quantity.Ampere, 3), f),
-					Do: "Check the clamp's scale switch, the meter's range and the number of turns, and read again.",
+					Text: phrase.New("%s here is about %s the rail's current in the other states.",
+						phrase.Number(quantity.Format(drawn[i], quantity.Ampere, 3)), f),
+					Do: phrase.New("Check the clamp's scale switch, the meter's range and the number of turns, and read again."),
 				})
 			}
 		}
@@ -198,9 +198,9 @@ func without(sorted []float64, x float64) []float64 {
 // slip describes the factor by which x stands apart from others that agree
 // among themselves and are sorted; "" when it does not. The limits are our own choice: the
 // others within a factor of two of each other, x within a fifth of the factor.
-func slip(x float64, others []float64, turns int) string {
+func slip(x float64, others []float64, turns int) phrase.Phrase {
 	if len(others) < 2 || others[len(others)-1] > 2*others[0] {
-		return ""
+		return phrase.Phrase{}
 	}
 	ratio := x / others[len(others)/2]
 	factors := []float64{10, 100}
@@ -210,12 +210,12 @@ func slip(x float64, others []float64, turns int) string {
 	for _, f := range factors {
 		switch {
 		case math.Abs(math.Log(ratio/f)) < math.Log(1.2):
-			return fmt.Sprintf("%.0f times", f)
+			return phrase.New("%.0f times", f)
 		case math.Abs(math.Log(ratio*f)) < math.Log(1.2):
-			return fmt.Sprintf("1/%.0f of", f)
+			return phrase.New("1/%.0f of", f)
 		}
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
 // questionSittings says what is and is not known about the effect of a sitting.
@@ -226,15 +226,15 @@ func (t *Tally) questionSittings() []sensing.Finding {
 	if c := t.Sittings.Carried; !t.Sittings.Assessed && c != nil {
 		return []sensing.Finding{{
 			Code: "sittings-carried", Severity: sensing.Note,
-			Text: fmt.Sprintf("No state was measured in two sittings; what another day at the bench makes of it is taken over from %s: %s in every total.", c.Source(), quantity.Format(t.Sittings.SD, quantity.Watt, 2)),
-			Do:   "Measure one state again in another sitting, so that this study has a figure of its own.",
+			Text: phrase.New("No state was measured in two sittings; what another day at the bench makes of it is taken over from %s: %s in every total.", phrase.Word(c.Source()), phrase.Number(quantity.Format(t.Sittings.SD, quantity.Watt, 2))),
+			Do:   phrase.New("Measure one state again in another sitting, so that this study has a figure of its own."),
 		}}
 	}
 	if !t.Sittings.Assessed {
 		return []sensing.Finding{{
 			Code: "sittings-not-assessed", Severity: sensing.Note,
-			Text: "No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval." + acrossBoards(t),
-			Do:   "Measure one state again in another sitting.",
+			Text: notAssessed(t),
+			Do:   phrase.New("Measure one state again in another sitting."),
 		}}
 	}
 	var out []sensing.Finding
@@ -244,46 +244,47 @@ func (t *Tally) questionSittings() []sensing.Finding {
 		}
 		out = append(out, sensing.Finding{
 			Code: "sittings-disagree", Severity: sensing.Doubtful, Board: r.On.Board, States: []string{r.On.State},
-			Text: fmt.Sprintf("%s came out %s in %q than in %q, more than the readings explain (E_n = %.1f); a sitting-to-sitting component of %s was added.",
+			Text: phrase.New("%s came out %s in %q than in %q, more than the readings explain (E_n = %.1f); a sitting-to-sitting component of %s was added.",
 				r.On.State, r.HowMuch(),
-				r.Second.Name, r.First.Name, r.En, quantity.Format(t.Sittings.SD, quantity.Watt, 2)),
-			Do: "Look for what changed between the days: software, temperature of the board, how the loops lie.",
+				r.Second.Name, r.First.Name, r.En, phrase.Number(quantity.Format(t.Sittings.SD, quantity.Watt, 2))),
+			Do: phrase.New("Look for what changed between the days: software, temperature of the board, how the loops lie."),
 		})
 	}
 	return out
 }
 
-// acrossBoards says what an unassessed sitting means for comparing boards.
-func acrossBoards(t *Tally) string {
+// notAssessed says what an unassessed sitting means, also for comparing boards.
+func notAssessed(t *Tally) phrase.Phrase {
 	for _, d := range t.Differences {
 		if len(common(d.First, d.Second)) == 0 {
-			return " A difference between boards may be one between days."
+			return phrase.New("No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval. A difference between boards may be one between days.")
 		}
 	}
-	return ""
+	return phrase.New("No state was measured in two sittings, so the difference that another day at the bench makes is not assessed and not in any interval.")
 }
 
 // FindingPlace names where a finding was made, for people: "Otter, pll a, in
-// bare and one-busy".
-func FindingPlace(f sensing.Finding) string {
+// bare and one-busy (March)".
+func FindingPlace(f sensing.Finding) phrase.Phrase {
 	var parts []string
 	for _, p := range []string{f.Board, f.Rail} {
 		if p != "" {
 			parts = append(parts, p)
 		}
 	}
-	place := strings.Join(parts, ", ")
-	if len(f.States) > 0 {
-		if place != "" {
-			place += ", in "
-		}
-		place += quantity.Join(f.States)
+	place := phrase.Name(strings.Join(parts, ", "))
+	switch {
+	case len(f.States) > 0 && len(parts) > 0:
+		place = phrase.New("%s, in %s", place, f.States)
+	case len(f.States) > 0:
+		place = phrase.New("%s", f.States)
+	case len(parts) == 0 && f.Sitting == "":
+		return phrase.Phrase{}
+	case len(parts) == 0:
+		return phrase.Name("(" + f.Sitting + ")")
 	}
 	if f.Sitting != "" {
-		if place != "" {
-			place += " "
-		}
-		place += "(" + f.Sitting + ")"
+		place = phrase.New("%s (%s)", place, f.Sitting)
 	}
 	return place
 }

@@ -2,10 +2,10 @@ package tally
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 )
@@ -25,9 +25,9 @@ func (t *Tally) questionVisits(p sensing.Place, watts []gum.Value) error {
 	t.Findings = append(t.Findings, sensing.Finding{
 		Code: "visits-disagree", Severity: sensing.Doubtful, Board: p.Board.Name,
 		Sitting: p.Sitting.Name, Rail: p.Rail.Name, States: []string{p.State},
-		Text: fmt.Sprintf("The rail was read %d times in this state, and its power differs by %s, more than the readings explain; the mean is taken, and the spread is not in the uncertainty.",
-			len(watts), quantity.FormatU(d.Estimate, d.Expanded, quantity.Watt)),
-		Do: "Let the state settle and read again, or make two states of it.",
+		Text: phrase.New("The rail was read %d times in this state, and its power differs by %s, more than the readings explain; the mean is taken, and the spread is not in the uncertainty.",
+			len(watts), phrase.Number(quantity.FormatU(d.Estimate, d.Expanded, quantity.Watt))),
+		Do: phrase.New("Let the state settle and read again, or make two states of it."),
 	})
 	return nil
 }
@@ -41,9 +41,9 @@ func (t *Tally) questionRest(p sensing.Place, rest gum.Value) error {
 	t.Findings = append(t.Findings, sensing.Finding{
 		Code: "share-exceeds", Severity: sensing.Wrong, Board: p.Board.Name,
 		Sitting: p.Sitting.Name, Rail: p.Rail.Name, States: []string{p.State},
-		Text: fmt.Sprintf("What hangs on the rail takes more than the rail carries: %s are left for the chip.",
-			quantity.FormatU(f.Estimate, f.Expanded, quantity.Ampere)),
-		Do: "Check what the other parts draw, which rail hangs on which, and on which side of the tap.",
+		Text: phrase.New("What hangs on the rail takes more than the rail carries: %s are left for the chip.",
+			phrase.Number(quantity.FormatU(f.Estimate, f.Expanded, quantity.Ampere))),
+		Do: phrase.New("Check what the other parts draw, which rail hangs on which, and on which side of the tap."),
 	})
 	return nil
 }

@@ -5,14 +5,15 @@ import (
 	"math"
 	"strings"
 
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 )
 
 // Answer says in a few plain sentences what the study found: first the
 // comparisons that matter most to the question, then the highest total of each
 // board.
-func (t *Tally) Answer() []string {
-	var out []string
+func (t *Tally) Answer() []phrase.Phrase {
+	var out []phrase.Phrase
 	for _, d := range t.Headlines() {
 		out = append(out, d.Sentence())
 	}
@@ -22,7 +23,7 @@ func (t *Tally) Answer() []string {
 		}
 	}
 	if len(out) == 0 {
-		return []string{"Nothing has been measured completely yet, so there is no total to state."}
+		return []phrase.Phrase{phrase.New("Nothing has been measured completely yet, so there is no total to state.")}
 	}
 	return out
 }
@@ -48,22 +49,22 @@ func Fullest(b *Board) *State {
 	return full
 }
 
-func highest(b *Board, s *State) string {
-	chip := "the chip"
-	if b.Chip != "" {
-		chip = "the " + b.Chip
-	}
+func highest(b *Board, s *State) phrase.Phrase {
 	complete := 0
 	for _, x := range b.States {
 		if x.Complete {
 			complete++
 		}
 	}
-	if complete == 1 {
-		return fmt.Sprintf("In %s, %s on %s draws %s.", s.State.Name, chip, b.Name, watts(s.Total))
+	switch {
+	case complete == 1 && b.Chip == "":
+		return phrase.New("In %s, the chip on %s draws %s.", s.State.Name, b.Name, watts(s.Total))
+	case complete == 1:
+		return phrase.New("In %s, the %s on %s draws %s.", s.State.Name, b.Chip, b.Name, watts(s.Total))
+	case b.Chip == "":
+		return phrase.New("Of %d states measured, the chip on %s draws most in %s: %s.", complete, b.Name, s.State.Name, watts(s.Total))
 	}
-	return fmt.Sprintf("Of %d states measured, %s on %s draws most in %s: %s.",
-		complete, chip, b.Name, s.State.Name, watts(s.Total))
+	return phrase.New("Of %d states measured, the %s on %s draws most in %s: %s.", complete, b.Chip, b.Name, s.State.Name, watts(s.Total))
 }
 
 // headlineCount is how many comparisons an answer names.
@@ -104,57 +105,59 @@ func (d *Difference) Names() (first, second, shared string) {
 }
 
 // Sentence says what the difference is and what may be said about it.
-func (d *Difference) Sentence() string {
+func (d *Difference) Sentence() phrase.Phrase {
 	first, second, shared := d.Names()
 	f := d.Difference
-	size := quantity.FormatU(math.Abs(f.Estimate), f.Expanded, quantity.Watt)
-	more := "more"
-	if f.Estimate < 0 {
-		more = "less"
-	}
-	where := ""
+	size := phrase.Number(quantity.FormatU(math.Abs(f.Estimate), f.Expanded, quantity.Watt))
+	var where phrase.Phrase
 	switch {
 	case d.First.Board == d.Second.Board:
-		where = "On " + shared + ", "
+		where = phrase.New("On %s, ", shared)
 	case shared != "":
-		where = "In " + shared + ", "
+		where = phrase.New("In %s, ", shared)
 	}
-	margin := quantity.Format(d.Margin, quantity.Watt, 2)
-	switch d.Verdict {
-	case Resolved:
-		s := fmt.Sprintf("%s%s draws %s %s than %s: resolved", where, first, size, more, second)
-		if Within(f, d.Margin) {
-			s += ", and yet equal within " + margin
-		}
-		return s + "."
-	case Equal:
-		return fmt.Sprintf("%s%s and %s are equal within %s: they differ by %s.", where, first, second, margin, size)
+	margin := phrase.Number(quantity.Format(d.Margin, quantity.Watt, 2))
+	less, within := f.Estimate < 0, Within(f, d.Margin)
+	switch {
+	case d.Verdict == Resolved && within && less:
+		return phrase.New("%s%s draws %s less than %s: resolved, and yet equal within %s.", where, first, size, second, margin)
+	case d.Verdict == Resolved && within:
+		return phrase.New("%s%s draws %s more than %s: resolved, and yet equal within %s.", where, first, size, second, margin)
+	case d.Verdict == Resolved && less:
+		return phrase.New("%s%s draws %s less than %s: resolved.", where, first, size, second)
+	case d.Verdict == Resolved:
+		return phrase.New("%s%s draws %s more than %s: resolved.", where, first, size, second)
+	case d.Verdict == Equal:
+		return phrase.New("%s%s and %s are equal within %s: they differ by %s.", where, first, second, margin, size)
+	case less:
+		return phrase.New("%s%s seems to draw %s less than %s, but that is not resolved (largest contribution: %s).", where, first, size, second, d.limit())
 	}
-	return fmt.Sprintf("%s%s seems to draw %s %s than %s, but that is not resolved (largest contribution: %s).",
-		where, first, size, more, second, d.limit())
+	return phrase.New("%s%s seems to draw %s more than %s, but that is not resolved (largest contribution: %s).", where, first, size, second, d.limit())
 }
 
 // limit names what contributes most to the difference's uncertainty.
-func (d *Difference) limit() string {
+func (d *Difference) limit() phrase.Phrase {
 	if d.Limit.Name == "" {
-		return "nothing recorded"
+		return phrase.New("nothing recorded")
 	}
-	return fmt.Sprintf("%s, %.0f %% of the variance", d.Limit.Name, 100*d.Limit.Fraction)
+	return phrase.New("%s, %.0f %% of the variance", phrase.Word(d.Limit.Name), 100*d.Limit.Fraction)
 }
 
 // VerdictText is the verdict with its limit: "equal within 0.15 W".
-func (d *Difference) VerdictText() string {
+func (d *Difference) VerdictText() phrase.Phrase {
 	if d.Verdict == Equal {
-		return string(Equal) + " " + quantity.Format(d.Margin, quantity.Watt, 2)
+		return phrase.New("equal within %s", phrase.Number(quantity.Format(d.Margin, quantity.Watt, 2)))
 	}
-	return string(d.Verdict)
+	return phrase.Word(d.Verdict)
 }
 
-func watts(f Figure) string { return quantity.FormatU(f.Estimate, f.Expanded, quantity.Watt) }
+func watts(f Figure) phrase.Number {
+	return phrase.Number(quantity.FormatU(f.Estimate, f.Expanded, quantity.Watt))
+}
 
 // LevelText says what ± means: "± is the half-width of the 95 % coverage interval".
-func (t *Tally) LevelText() string {
-	return "± is the half-width of the " + Percent(t.Level) + " coverage interval"
+func (t *Tally) LevelText() phrase.Phrase {
+	return phrase.New("± is the half-width of the %s coverage interval", phrase.Number(Percent(t.Level)))
 }
 
 // Percent prints a probability: "95 %", "99.7 %".

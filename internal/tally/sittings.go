@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -64,12 +65,12 @@ type RepeatedState struct {
 
 // HowMuch says how the second sitting compares with the first: "48 ± 53 mW
 // higher", "16 ± 47 mW lower".
-func (r RepeatedState) HowMuch() string {
-	size := quantity.FormatU(math.Abs(r.Difference.Estimate), r.Difference.Expanded, quantity.Watt)
+func (r RepeatedState) HowMuch() phrase.Phrase {
+	size := phrase.Number(quantity.FormatU(math.Abs(r.Difference.Estimate), r.Difference.Expanded, quantity.Watt))
 	if r.Difference.Estimate < 0 {
-		return size + " lower"
+		return phrase.New("%s lower", size)
 	}
-	return size + " higher"
+	return phrase.New("%s higher", size)
 }
 
 // assessSittings estimates the effect over all boards, pools it with what is

@@ -1,9 +1,7 @@
 package tally
 
 import (
-	"fmt"
-
-	"railtally/internal/quantity"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -21,15 +19,15 @@ func (t *Tally) specimensOf(b *study.Board) int {
 }
 
 // Specimens says of which specimens a statement about two boards is true.
-func (t *Tally) Specimens(a, b *study.Board) string {
+func (t *Tally) Specimens(a, b *study.Board) phrase.Phrase {
 	if a.Chip != "" && a.Chip == b.Chip {
-		return fmt.Sprintf("This is about two specimens of one chip, %s and %s.", a.Name, b.Name)
+		return phrase.New("This is about two specimens of one chip, %s and %s.", a.Name, b.Name)
 	}
 	na, nb := t.specimensOf(a), t.specimensOf(b)
 	if na > 1 || nb > 1 {
-		return fmt.Sprintf("This is about the boards %s and %s. Of their chips %d and %d specimens were measured; what they differ by tells how far it may be said of the chips.", a.Name, b.Name, na, nb)
+		return phrase.New("This is about the boards %s and %s. Of their chips %d and %d specimens were measured; what they differ by tells how far it may be said of the chips.", a.Name, b.Name, na, nb)
 	}
-	return fmt.Sprintf("This is about the boards %s and %s, one specimen each; how far other specimens differ is not assessed.", a.Name, b.Name)
+	return phrase.New("This is about the boards %s and %s, one specimen each; how far other specimens differ is not assessed.", a.Name, b.Name)
 }
 
 // questionSpecimens notes that boards are compared of whose chips only one
@@ -51,13 +49,13 @@ func (t *Tally) questionSpecimens() []sensing.Finding {
 	if len(names) == 0 {
 		return nil
 	}
-	verb := "are one specimen each"
+	text := phrase.New("%s are one specimen each. What is said of them is said of these boards; how far chips of one type differ is not assessed and in no interval.", names)
 	if len(names) == 1 {
-		verb = "is one specimen"
+		text = phrase.New("%s is one specimen. What is said of them is said of these boards; how far chips of one type differ is not assessed and in no interval.", names[0])
 	}
 	return []sensing.Finding{{
 		Code: "one-specimen", Severity: sensing.Note,
-		Text: fmt.Sprintf("%s %s. What is said of them is said of these boards; how far chips of one type differ is not assessed and in no interval.", quantity.Join(names), verb),
-		Do:   "Measure a second board with the same chip before saying it of the type.",
+		Text: text,
+		Do:   phrase.New("Measure a second board with the same chip before saying it of the type."),
 	}}
 }

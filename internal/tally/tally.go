@@ -15,6 +15,7 @@ import (
 	"fmt"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
@@ -69,10 +70,10 @@ type Options struct {
 // none; and what goes with it, as in ClaimResult.
 type TemperatureClaim struct {
 	Figure          Figure
-	Why             string
-	Rests, Cautions []string
-	Advice          []string          // where there is no figure
-	Remedies        map[string]string // what lessens a cause of uncertainty, by its name
+	Why             phrase.Phrase
+	Rests, Cautions []phrase.Phrase
+	Advice          []phrase.Phrase          // where there is no figure
+	Remedies        map[string]phrase.Phrase // what lessens a cause of uncertainty, by its name
 }
 
 // Run tallies a study that study.Check found sound. An error means that a

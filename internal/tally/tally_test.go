@@ -322,7 +322,7 @@ func TestPlausibility(t *testing.T) {
 			t.Errorf("no finding %q in %v", code, ta.Findings)
 		case len(f.States) != 1 || f.States[0] != state:
 			t.Errorf("%s found in %v, want %s", code, f.States, state)
-		case !strings.HasSuffix(f.Text, ".") || !strings.HasSuffix(f.Do, "."):
+		case !strings.HasSuffix(f.Text.String(), ".") || !strings.HasSuffix(f.Do.String(), "."):
 			t.Errorf("%s is no sentence: %q %q", code, f.Text, f.Do)
 		}
 	}
@@ -353,7 +353,7 @@ func TestSlip(t *testing.T) {
 		{1, []float64{0.1}, 1, ""},
 		{1, []float64{0.1, 0.5}, 1, ""}, // the others disagree themselves
 	} {
-		if got := slip(c.x, c.others, c.turns); got != c.want {
+		if got := slip(c.x, c.others, c.turns).String(); got != c.want {
 			t.Errorf("slip(%g, %v, %d) = %q, want %q", c.x, c.others, c.turns, got, c.want)
 		}
 	}
@@ -374,7 +374,7 @@ func TestEmptyStudyHasNothingToSay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := ta.Answer(); len(a) != 1 || !strings.Contains(a[0], "Nothing has been measured") {
+	if a := ta.Answer(); len(a) != 1 || !strings.Contains(a[0].String(), "Nothing has been measured") {
 		t.Errorf("answer %q", a)
 	}
 }

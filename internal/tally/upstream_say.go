@@ -1,8 +1,7 @@
 package tally
 
 import (
-	"fmt"
-
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 )
@@ -20,51 +19,51 @@ func bandOf(e quantity.Entry) (lo, hi float64) {
 
 // Fault says what is wrong with an efficiency, beyond what its interval leaves
 // open; "" when nothing is.
-func (u *Upstream) Fault() string {
+func (u *Upstream) Fault() phrase.Phrase {
 	f := u.Efficiency
 	if !f.Value.Valid() {
-		return ""
+		return phrase.Phrase{}
 	}
 	switch {
 	case f.Lo() > 1:
-		return "more comes out than went in"
+		return phrase.New("more comes out than went in")
 	case u.Band == nil:
-		return ""
+		return phrase.Phrase{}
 	}
 	lo, hi := bandOf(*u.Band)
 	switch {
 	case f.Lo() > hi:
-		return "more than the " + efficiencyText(lo, hi) + " expected"
+		return phrase.New("more than the %s expected", efficiencyText(lo, hi))
 	case f.Hi() < lo:
-		return "less than the " + efficiencyText(lo, hi) + " expected"
+		return phrase.New("less than the %s expected", efficiencyText(lo, hi))
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
-func efficiencyText(lo, hi float64) string {
-	return fmt.Sprintf("%s to %s", quantity.FormatPercent(lo, 3), quantity.FormatPercent(hi, 3))
+func efficiencyText(lo, hi float64) phrase.Phrase {
+	return phrase.New("%s to %s", phrase.Number(quantity.FormatPercent(lo, 3)), phrase.Number(quantity.FormatPercent(hi, 3)))
 }
 
 // Sentence says how input and rails agree.
-func (u *Upstream) Sentence() string {
-	where := fmt.Sprintf("In %s (%s)", u.On, u.Sitting.Name)
-	inputs := quantity.Join(u.Inputs)
+func (u *Upstream) Sentence() phrase.Phrase {
+	where := phrase.New("In %s (%s)", u.On, u.Sitting.Name)
+	inputs := u.Inputs
 	if len(u.Missing) > 0 {
-		return fmt.Sprintf("%s %s was read, but not %s, so the two cannot be compared.", where, inputs, quantity.Join(u.Missing))
+		return phrase.New("%s %s was read, but not %s, so the two cannot be compared.", where, inputs, u.Missing)
 	}
 	if !u.Efficiency.Value.Valid() {
-		return fmt.Sprintf("%s no power above zero was read through %s.", where, inputs)
+		return phrase.New("%s no power above zero was read through %s.", where, inputs)
 	}
-	s := fmt.Sprintf("%s %s of the %s through %s arrive at %s; %s are left for the converters and whatever else draws.", where,
-		percents(u.Efficiency), watts(u.In), inputs, quantity.Join(u.Rails), watts(u.Remainder))
-	if f := u.Fault(); f != "" {
-		s = s[:len(s)-1] + ": " + f + "."
+	if f := u.Fault(); !f.IsZero() {
+		return phrase.New("%s %s of the %s through %s arrive at %s; %s are left for the converters and whatever else draws: %s.", where,
+			percents(u.Efficiency), watts(u.In), inputs, u.Rails, watts(u.Remainder), f)
 	}
-	return s
+	return phrase.New("%s %s of the %s through %s arrive at %s; %s are left for the converters and whatever else draws.", where,
+		percents(u.Efficiency), watts(u.In), inputs, u.Rails, watts(u.Remainder))
 }
 
-func percents(f Figure) string {
-	return quantity.FormatU(100*f.Estimate, 100*f.Expanded, quantity.None) + " %"
+func percents(f Figure) phrase.Number {
+	return phrase.Number(quantity.FormatU(100*f.Estimate, 100*f.Expanded, quantity.None) + " %")
 }
 
 // questionUpstream questions inputs and rails that do not agree.
@@ -72,7 +71,7 @@ func (t *Tally) questionUpstream() []sensing.Finding {
 	var out []sensing.Finding
 	for _, u := range t.Upstream {
 		fault := u.Fault()
-		if fault == "" {
+		if fault.IsZero() {
 			continue
 		}
 		sev := sensing.Doubtful
@@ -81,8 +80,8 @@ func (t *Tally) questionUpstream() []sensing.Finding {
 		}
 		out = append(out, sensing.Finding{
 			Code: "input-disagrees", Severity: sev, Board: u.On.Board, Sitting: u.Sitting.Name, Rail: quantity.Join(u.Inputs), States: []string{u.On.State},
-			Text: fmt.Sprintf("The rails behind it draw %s of what goes in: %s.", percents(u.Efficiency), fault),
-			Do:   "Look for a wrong scale or number of turns, a rail counted twice or left out, or a part that draws beside the rails.",
+			Text: phrase.New("The rails behind it draw %s of what goes in: %s.", percents(u.Efficiency), fault),
+			Do:   phrase.New("Look for a wrong scale or number of turns, a rail counted twice or left out, or a part that draws beside the rails."),
 		})
 	}
 	for _, c := range t.Changes {
@@ -92,8 +91,8 @@ func (t *Tally) questionUpstream() []sensing.Finding {
 		out = append(out, sensing.Finding{
 			Code: "input-change-disagrees", Severity: sensing.Wrong, Board: c.To.On.Board, Sitting: c.To.Sitting.Name,
 			Rail: quantity.Join(c.To.Inputs), States: []string{c.To.On.State},
-			Text: fmt.Sprintf("From %s the rails rise by %s and the input only by %s.", c.From.On.State, watts(c.Out), watts(c.In)),
-			Do:   "Look for a reading taken in another state, or a range that was changed between the two.",
+			Text: phrase.New("From %s the rails rise by %s and the input only by %s.", c.From.On.State, watts(c.Out), watts(c.In)),
+			Do:   phrase.New("Look for a reading taken in another state, or a range that was changed between the two."),
 		})
 	}
 	return out
@@ -111,16 +110,16 @@ func (t *Tally) questionTrees() []sensing.Finding {
 					continue
 				}
 				f := sensing.Finding{Board: b.Name, Rail: r.Name, States: []string{s.State.Name}}
-				left := quantity.FormatU(r.Current.Estimate, r.Current.Expanded, quantity.Ampere)
+				left := phrase.Number(quantity.FormatU(r.Current.Estimate, r.Current.Expanded, quantity.Ampere))
 				switch {
 				case r.Current.Hi() < 0:
 					f.Code, f.Severity = "tree-negative", sensing.Wrong
-					f.Text = fmt.Sprintf("What hangs on the rail draws more than the rail carries: %s are left over.", left)
-					f.Do = "Look for a wrong scale or number of turns on the rail or on what hangs on it, or for a second feed."
+					f.Text = phrase.New("What hangs on the rail draws more than the rail carries: %s are left over.", left)
+					f.Do = phrase.New("Look for a wrong scale or number of turns on the rail or on what hangs on it, or for a second feed.")
 				case r.Aside && r.Current.Lo() > 0:
 					f.Code, f.Severity = "tree-remainder", sensing.Note
-					f.Text = fmt.Sprintf("The rail is said to feed only what hangs on it, but carries %s more.", left)
-					f.Do = "Something else draws from it; find out what, or whether that enters the chip."
+					f.Text = phrase.New("The rail is said to feed only what hangs on it, but carries %s more.", left)
+					f.Do = phrase.New("Something else draws from it; find out what, or whether that enters the chip.")
 				default:
 					continue
 				}

@@ -43,7 +43,7 @@ func TestEfficiencyImplied(t *testing.T) {
 	near(t, "out", u.Out.Estimate, 3.890, 1e-6)
 	near(t, "efficiency", u.Efficiency.Estimate, 3.890/in, 1e-6)
 	near(t, "remainder", u.Remainder.Estimate, in-3.890, 1e-5)
-	if u.Fault() != "" || has(ta, "input-disagrees") != nil {
+	if !u.Fault().IsZero() || has(ta, "input-disagrees") != nil {
 		t.Errorf("a sound input is questioned: %s", u.Sentence())
 	}
 	// The clamp's gain is common to input and rails, so the efficiency does not
@@ -81,7 +81,7 @@ func TestInputThatDisagrees(t *testing.T) {
 	} {
 		ta := withInput(t, c.amps, c.efficiency, c.feeds...)
 		f := has(ta, c.code)
-		if f == nil || f.Severity != c.severity || !strings.Contains(f.Text, c.says) {
+		if f == nil || f.Severity != c.severity || !strings.Contains(f.Text.String(), c.says) {
 			t.Errorf("%v: findings %+v, want %s saying %q", c, ta.Findings, c.code, c.says)
 		}
 	}

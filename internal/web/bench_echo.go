@@ -10,6 +10,7 @@ import (
 
 	"railtally/gum"
 	"railtally/internal/notebook"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -61,12 +62,12 @@ func (o *order) echo(s *wanted, c candidate) *echo {
 	if faults := m.faults(); len(faults) > 0 {
 		for _, f := range faults {
 			out.Findings = append(out.Findings, sensing.Finding{Code: "record", Severity: sensing.Doubtful,
-				Text: sentence(f.Message), Do: sentence(f.Accept)})
+				Text: phrase.Name(sentence(f.Message)), Do: phrase.Name(sentence(f.Accept))})
 		}
 		return out
 	}
 	if err := m.run(out); err != nil {
-		out.Findings = append(out.Findings, sensing.Finding{Code: "not-computed", Severity: sensing.Doubtful, Text: sentence(err.Error())})
+		out.Findings = append(out.Findings, sensing.Finding{Code: "not-computed", Severity: sensing.Doubtful, Text: phrase.Name(sentence(err.Error()))})
 	}
 	if out.Findings == nil {
 		out.Findings = []sensing.Finding{}

@@ -124,7 +124,7 @@ func (a *coolingAsk) live(id int64, path string) (*coolingLive, error) {
 		return nil, err
 	}
 	for _, f := range b.Findings {
-		v.Findings = append(v.Findings, report.Prose(f.Text+" "+f.Do))
+		v.Findings = append(v.Findings, report.Tell(f.Text)+" "+report.Tell(f.Do))
 	}
 	return v, nil
 }

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"net/http"
 	"path"
 	"strings"
 
+	"railtally/internal/phrase"
 	"railtally/internal/report"
 )
 
@@ -21,12 +23,13 @@ var templateFiles embed.FS
 type templates struct{ pages map[string]*template.Template }
 
 func parseTemplates(a *assets) (*templates, error) {
-	funcs := template.FuncMap{
+	funcs := report.Funcs(phrase.English())
+	maps.Copy(funcs, template.FuncMap{
 		"asset": a.url,
 		"at":    at,
-		"join":  func(parts ...string) string { return strings.Join(parts, "") },
-		"dict":  dict,
-	}
+
+		"dict": dict,
+	})
 	base, err := template.New("").Funcs(funcs).ParseFS(templateFiles, "templates/layout*.html")
 	if err != nil {
 		return nil, err

@@ -18,7 +18,7 @@ type claimLine struct {
 
 func (o *resultsOf) claimLines() (out []claimLine) {
 	for _, c := range o.Tally.Claims {
-		x := claimLine{Verdict: o.parts.Judgement(c), Statement: report.Prose(c.Statement()), Href: o.to("claims", c.Number), Said: report.Prose(c.Why)}
+		x := claimLine{Verdict: o.parts.Judgement(c), Statement: report.Tell(c.Statement()), Href: o.to("claims", c.Number), Said: report.Tell(c.Why)}
 		if c.Known {
 			x.Said = report.Prose(fmt.Sprintf("Measured %s, claimed %s; the probability that it is so is %s. Decided %s.", c.FigureText(), c.LimitText(), c.ProbabilityText(), c.RuleText()))
 		}
@@ -34,13 +34,13 @@ func (o *resultsOf) claim() (*openedPage, error) {
 		return nil, err
 	}
 	c := o.Tally.Claims[i]
-	v := &openedPage{Title: fmt.Sprintf("Claim %d", c.Number), Verdict: o.parts.Judgement(c), Lead: []string{report.Prose(c.Statement())}}
+	v := &openedPage{Title: fmt.Sprintf("Claim %d", c.Number), Verdict: o.parts.Judgement(c), Lead: []string{report.Tell(c.Statement())}}
 	if c.Known {
 		v.Figure = report.Prose(c.FigureText())
 	}
-	publish := section{Title: "To be published", Lead: []string{report.Prose(c.Sentence())}}
+	publish := section{Title: "To be published", Lead: []string{report.Tell(c.Sentence())}}
 	for _, s := range c.Cautions {
-		publish.After = append(publish.After, report.Prose(s))
+		publish.After = append(publish.After, report.Tell(s))
 	}
 	v.Sections = append(v.Sections, publish)
 	if c.Known {
@@ -51,7 +51,7 @@ func (o *resultsOf) claim() (*openedPage, error) {
 	}
 	rests := section{Title: "What it rests on"}
 	for _, s := range c.Rests {
-		rests.After = append(rests.After, report.Prose(s)+".")
+		rests.After = append(rests.After, report.Tell(s)+".")
 	}
 	rests.Links = o.restsOf(c)
 	if len(rests.After) > 0 || len(rests.Links) > 0 {
@@ -74,10 +74,10 @@ func (o *resultsOf) decided(c *tally.ClaimResult) section {
 	add := func(name, value string) {
 		t.Rows = append(t.Rows, []resultsCell{words(name, ""), words(value, "")})
 	}
-	add("Measured", c.FigureText())
-	add("Claimed", c.LimitText())
-	add("Probability that it is so", c.ProbabilityText())
-	add("Rule", c.RuleText())
+	add("Measured", string(c.FigureText()))
+	add("Claimed", c.LimitText().String())
+	add("Probability that it is so", c.ProbabilityText().String())
+	add("Rule", c.RuleText().String())
 	if w := c.GuardBand(); w > 0 {
 		add("Limits drawn in, and pushed out, by", quantity.Format(w, c.Kind.Unit(), 2))
 	}
@@ -108,7 +108,7 @@ func (o *resultsOf) restsOf(c *tally.ClaimResult) (out []resultsCell) {
 		state(c.Against)
 	case study.ClaimEffect, study.ClaimShare:
 		b := o.Tally.Board(c.Effect.Board)
-		if b == nil || b.Effects == nil || b.Effects.Problem != "" {
+		if b == nil || b.Effects == nil || !b.Effects.Problem.IsZero() {
 			return out
 		}
 		for _, x := range allEffects(b.Effects) {

@@ -20,13 +20,13 @@ func (o *resultsOf) difference() (*openedPage, error) {
 	asked := slices.Contains(o.Tally.Differences, d)
 	v := &openedPage{
 		Title: first.On().String() + " less " + second.On().String(), Figure: watts(d.Difference), Verdict: o.parts.Verdict(d),
-		Lead: []string{report.Prose(d.Sentence())},
+		Lead: []string{report.Tell(d.Sentence())},
 	}
 	if len(d.Within) > 0 {
 		v.After = append(v.After, "Taken within the sittings in which both states were measured: "+quantity.Join(d.Within)+".")
 	}
 	if first.Board != second.Board {
-		v.After = append(v.After, report.Prose(o.Tally.Specimens(first.Board, second.Board)))
+		v.After = append(v.After, report.Tell(o.Tally.Specimens(first.Board, second.Board)))
 	}
 	v.Sections = append(v.Sections, o.judged(d, asked))
 	if d.Verdict == tally.NotResolved {

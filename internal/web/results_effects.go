@@ -16,7 +16,7 @@ func (o *resultsOf) effects() (*openedPage, error) {
 	first := section{ID: "effects", Title: "What each factor adds"}
 	told := false
 	for _, b := range o.Tally.Boards {
-		told = told || b.Effects != nil && b.Effects.Problem == ""
+		told = told || b.Effects != nil && b.Effects.Problem.IsZero()
 	}
 	switch {
 	case len(o.Tally.Study.Factors) == 0:
@@ -49,16 +49,16 @@ func allEffects(e *tally.Effects) []tally.Effect {
 
 // effectName names an effect for people, and effectKey in an address.
 func effectName(e *tally.Effects, x tally.Effect) string {
-	if x.Short() == "" {
-		return e.BaseName()
+	if x.Short().IsZero() {
+		return e.BaseName().String()
 	}
-	return x.Name()
+	return x.Name().String()
 }
 
 const baseKey = "base"
 
 func effectKey(x tally.Effect) string {
-	if s := x.Short(); s != "" {
+	if s := x.Short().String(); s != "" {
 		return s // two words or more, so never the base's
 	}
 	return baseKey
@@ -67,8 +67,8 @@ func effectKey(x tally.Effect) string {
 func (o *resultsOf) effectsOf(b *tally.Board, i int) (section, error) {
 	e := b.Effects
 	s := section{ID: fmt.Sprintf("effects-%d", i+1), Title: b.Name}
-	if e.Problem != "" {
-		s.Lead = []string{report.Prose(e.Problem)}
+	if !e.Problem.IsZero() {
+		s.Lead = []string{report.Tell(e.Problem)}
 		return s, nil
 	}
 	var powers []tally.Figure
@@ -79,15 +79,15 @@ func (o *resultsOf) effectsOf(b *tally.Board, i int) (section, error) {
 	t := resultsTable{ID: s.ID + "-caption", Caption: "From all states of " + b.Name + " together; each opens to the totals it was estimated from",
 		Heads: []head{{"Effect", false}, {"Power, " + unit, true}, {"Carried by", false}}}
 	for k, x := range allEffects(e) {
-		t.Rows = append(t.Rows, []resultsCell{words(effectName(e, x), ""), number(cells[k], o.to("effects", b.Name, effectKey(x))), words(x.Carriers(), "")})
+		t.Rows = append(t.Rows, []resultsCell{words(effectName(e, x), ""), number(cells[k], o.to("effects", b.Name, effectKey(x))), words(string(x.Carriers()), "")})
 	}
 	s.Tables = append(s.Tables, t)
 	if rails := o.railEffects(b, s.ID); len(rails.Rows) > 0 {
 		s.Tables = append(s.Tables, rails)
 	}
 	for _, text := range append(slices.Clone(e.Untold), e.ShareText(), e.Consistency()) {
-		if text != "" {
-			s.After = append(s.After, report.Prose(text))
+		if !text.IsZero() {
+			s.After = append(s.After, report.Tell(text))
 		}
 	}
 	if t := o.misfits(e, s.ID); e.LacksFit() {
@@ -153,7 +153,7 @@ func (o *resultsOf) effect() (*openedPage, error) {
 		return nil, err
 	}
 	key := nameIn(o.r, "effect")
-	if b.Effects == nil || b.Effects.Problem != "" {
+	if b.Effects == nil || !b.Effects.Problem.IsZero() {
 		return nil, notFound("no effects could be estimated on " + b.Name)
 	}
 	for _, x := range allEffects(b.Effects) {

@@ -29,7 +29,7 @@ func (o *resultsOf) inputs() (*openedPage, error) {
 		}
 		first := words(u.On.String(), href)
 		first.Under = u.Sitting.Name + ", " + quantity.Join(u.Inputs)
-		fault := u.Fault()
+		fault := u.Fault().String()
 		if len(u.Missing) > 0 {
 			fault = quantity.Join(u.Missing) + " not read"
 		}
@@ -78,7 +78,7 @@ func (o *resultsOf) input() (*openedPage, error) {
 		return nil, err
 	}
 	u := o.Tally.Upstream[i]
-	v := &openedPage{Up: o.to("inputs"), UpName: "Inputs against rails", Title: u.On.String(), Lead: []string{report.Prose(u.Sentence())}}
+	v := &openedPage{Up: o.to("inputs"), UpName: "Inputs against rails", Title: u.On.String(), Lead: []string{report.Tell(u.Sentence())}}
 	if u.Efficiency.Value.Valid() {
 		v.Figure = report.Percents(u.Efficiency)
 		v.After = []string{"Efficiency is what comes out through the taps over what goes in. ±: " + report.Interval(u.Efficiency, quantity.None) + "."}

@@ -55,7 +55,7 @@ func (o *resultsOf) matrix() (*openedPage, error) {
 		line := []resultsCell{words(states[k].State.Name, o.stateHref(states[k]))}
 		for _, d := range row {
 			c := number(cells[0], o.differenceHref(d))
-			c.Under, cells = report.Prose(d.VerdictText()), cells[1:]
+			c.Under, cells = report.Tell(d.VerdictText()), cells[1:]
 			line = append(line, c)
 		}
 		t.Rows = append(t.Rows, line)

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"railtally/internal/phrase"
 	"railtally/internal/plan"
 	"railtally/internal/quantity"
 	"railtally/internal/report"
@@ -27,7 +28,7 @@ func (s *Server) settleClaim(w http.ResponseWriter, r *http.Request) error {
 		}
 		c := o.Tally.Claims[i]
 		d, _, err := plan.DoubtOfClaim(o.Tally, c)
-		return d, &openedPage{Up: o.to("claims", c.Number), UpName: report.Prose(c.Statement())}, c.Kind.Unit(), c.Advice, err
+		return d, &openedPage{Up: o.to("claims", c.Number), UpName: report.Tell(c.Statement())}, c.Kind.Unit(), phrase.Strings(c.Advice), err
 	})
 }
 
@@ -39,7 +40,7 @@ func (s *Server) settleDifference(w http.ResponseWriter, r *http.Request) error 
 			return nil, nil, 0, nil, err
 		}
 		x, _, err := plan.DoubtOfDifference(o.Tally, d)
-		return x, &openedPage{Up: o.differenceHref(d), UpName: d.First.On().String() + " less " + d.Second.On().String()}, quantity.Watt, d.Advice, err
+		return x, &openedPage{Up: o.differenceHref(d), UpName: d.First.On().String() + " less " + d.Second.On().String()}, quantity.Watt, phrase.Strings(d.Advice), err
 	})
 }
 
