@@ -156,9 +156,18 @@ func (m *maker) wound(r *study.Rail, t *study.Tap, n int, through float64, in *s
 	if band, _ := toleranceBand(r); drop > insertion.SagShare*band && n > t.Turns {
 		return nil, "", false
 	}
+	// Turns that lie together cool worse than the one wire that is computed: what
+	// they warm by is said, and more than a hot wire is not advised.
+	rise := insertion.LoopRise(through, w.Length, w.Area)
+	if n > t.Turns && (math.IsNaN(rise) || rise > hotWire) {
+		return nil, "", false
+	}
 	if more := w.Length - t.Loop.Length; more > 0 {
 		cost = fmt.Sprintf("%s more wire, %s in the rail instead of %s", quantity.Format(more, quantity.Metre, 2),
 			ohms(insertion.LoopResistance(w)), ohms(insertion.LoopResistance(*t.Loop)))
+		if rise >= 1 {
+			cost += fmt.Sprintf(", which warms by %.0f K and more where the turns lie together", rise)
+		}
 	}
 	return &w, cost, true
 }
