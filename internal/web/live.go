@@ -91,3 +91,10 @@ func (l *live) takingOf(name string) (acquire.Taking, bool) {
 	t, ok := l.taking[name]
 	return t, ok
 }
+
+// Station is the live meters that the pages show at the moment, for a program
+// that records them while pages look on.
+func (s *Server) Station() (*acquire.Station, error) {
+	station, _, err := s.live.now()
+	return station, err
+}
