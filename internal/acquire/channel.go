@@ -48,6 +48,19 @@ func (c *channel) stumbled(err error) {
 
 // took hands the readings of one answer to everybody who listens.
 func (c *channel) took(a answer) {
+	b := c.timed(a)
+	// Apart from mu, so that a sink that takes its time does not hold up who looks.
+	c.calling.Lock()
+	defer c.calling.Unlock()
+	for _, sink := range c.sinks {
+		if sink != nil {
+			sink(b)
+		}
+	}
+}
+
+// timed notes the readings of one answer and gives them their times.
+func (c *channel) timed(a answer) Batch {
 	b := Batch{Meter: c.meter.Name, V: a.values, T: make([]float64, len(a.values)), Arrived: a.arrived}
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -88,11 +101,7 @@ func (c *channel) took(a answer) {
 	}
 	c.state.arrived, c.state.skew = a.arrived, b.Skew
 	c.state.trouble = ""
-	for _, sink := range c.sinks {
-		if sink != nil {
-			sink(b)
-		}
-	}
+	return b
 }
 
 // following is when the first of n readings was taken, given the last one before

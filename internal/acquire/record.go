@@ -14,10 +14,16 @@ import (
 
 // CSV writes batches as a log that "railtally log" reads: one row for each
 // reading, with its time, the meter's name and the value in SI units.
-// It may be given to several meters at once; rows are put in the order of their
-// times, for which the last two seconds are held back.
+// It may be given to several meters at once. A goroutine of its own writes, so
+// that a slow disk holds up no meter; rows are put in the order of their times,
+// for which the last two seconds are held back.
 type CSV struct {
 	mu   sync.Mutex
+	come []row // not yet seen by the writing goroutine
+	end  chan struct{}
+	done chan struct{}
+
+	// Of the writing goroutine, until done is closed.
 	w    *bufio.Writer
 	err  error
 	rows int64
@@ -33,11 +39,12 @@ type row struct {
 const heldBack = 2.0
 
 // NewCSV begins a log. began is what the times count from; it is written into the
-// preamble.
+// preamble. Close must be called.
 func NewCSV(w io.Writer, began time.Time, unit string) *CSV {
-	c := &CSV{w: bufio.NewWriterSize(w, 1<<16)}
+	c := &CSV{w: bufio.NewWriterSize(w, 1<<16), end: make(chan struct{}), done: make(chan struct{})}
 	_, c.err = fmt.Fprintf(c.w, "# readings of live meters, seconds since %s\nTime [s],Channel,Value [%s]\n",
 		began.Format("2006-01-02T15:04:05.000Z07:00"), unit)
+	go c.run()
 	return c
 }
 
@@ -46,11 +53,34 @@ func (c *CSV) Sink(b Batch) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for i, v := range b.V {
-		c.held = append(c.held, row{b.T[i], v, b.Meter})
+		c.come = append(c.come, row{b.T[i], v, b.Meter})
 	}
-	// Written in lots, so that sorting costs little.
-	if n := len(c.held); n > 0 && b.T[len(b.T)-1]-c.held[0].t > 2*heldBack {
-		c.write(b.T[len(b.T)-1] - heldBack)
+}
+
+// run writes what has come, twice a second.
+func (c *CSV) run() {
+	defer close(c.done)
+	tick := time.NewTicker(500 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		last := false
+		select {
+		case <-tick.C:
+		case <-c.end:
+			last = true
+		}
+		c.mu.Lock()
+		come := c.come
+		c.come = nil
+		c.mu.Unlock()
+		c.held = append(c.held, come...)
+		if last {
+			c.write(math.Inf(1))
+			return
+		}
+		if n := len(come); n > 0 {
+			c.write(come[n-1].t - heldBack)
+		}
 	}
 }
 
@@ -87,11 +117,11 @@ func appendField(row []byte, name string) []byte {
 	return append(row, name...)
 }
 
-// Close writes what is left and returns the first error there was.
+// Close writes what is left and returns how many readings there were, and the
+// first error. It is called once, after the last batch.
 func (c *CSV) Close() (rows int64, err error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.write(math.Inf(1))
+	close(c.end)
+	<-c.done
 	if c.err == nil {
 		c.err = c.w.Flush()
 	}

@@ -91,7 +91,8 @@ func (s *Station) errNoMeter(name string) error {
 }
 
 // Listen polls a meter until the returned leave is called, and hands its batches
-// to sink; sink may be nil where Now is enough.
+// to sink; sink may be nil where Now is enough. After leave returned sink is not
+// called any more; a sink must not leave.
 func (s *Station) Listen(name string, sink Sink) (leave func(), err error) {
 	c := s.channel(name)
 	if c == nil {
@@ -117,8 +118,10 @@ type channel struct {
 	meter Meter
 	turn  chan struct{} // holds the one token for who talks to the meter
 
+	calling sync.Mutex // of sinks; taken before mu
+	sinks   map[int]Sink
+
 	mu    sync.Mutex
-	sinks map[int]Sink
 	next  int
 	stop  context.CancelFunc // of the goroutine; nil while nobody listens
 	gone  chan struct{}      // closed when the goroutine before has ended
@@ -133,6 +136,8 @@ func newChannel(s *Station, m Meter) *channel {
 
 // join adds a listener and starts polling with the first one.
 func (c *channel) join(sink Sink) (leave func()) {
+	c.calling.Lock()
+	defer c.calling.Unlock()
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	id := c.next
@@ -155,6 +160,8 @@ func (c *channel) join(sink Sink) (leave func()) {
 	var once sync.Once
 	return func() {
 		once.Do(func() {
+			c.calling.Lock()
+			defer c.calling.Unlock()
 			c.mu.Lock()
 			defer c.mu.Unlock()
 			delete(c.sinks, id)
@@ -169,6 +176,7 @@ func (c *channel) join(sink Sink) (leave func()) {
 // Close ends all polling and waits until no meter is talked to any more.
 func (s *Station) Close() {
 	for _, c := range s.channels {
+		c.calling.Lock()
 		c.mu.Lock()
 		clear(c.sinks)
 		if c.stop != nil {
@@ -177,6 +185,7 @@ func (s *Station) Close() {
 		}
 		gone := c.gone
 		c.mu.Unlock()
+		c.calling.Unlock()
 		if gone != nil {
 			<-gone
 		}

@@ -14,7 +14,7 @@ import (
 
 // liveTick is how often live digits are sent, when there are new ones: often
 // enough that a page is never more than 150 ms behind a meter.
-const liveTick = 60 * time.Millisecond
+const liveTick = 40 * time.Millisecond
 
 // digits is what a meter shows at the moment, as text for a page.
 type digits struct {
