@@ -22,8 +22,8 @@ var floors = map[string]int{
 	"internal/chart":    5,
 	"internal/report":   6,
 	"internal/bundle":   7,
-	"internal/rehearse": 0,
-	"internal/web":      8, "internal/cli": 9,
+	"internal/rehearse": 0, "internal/recording": 7,
+	"internal/web": 8, "internal/cli": 9,
 	"": 10,
 }
 

@@ -1,6 +1,6 @@
 // Live measures eight meters at a thousand readings a second each: whether any is
-// lost on the way from the simulated bench over SCPI into a log, and how old what
-// a page shows ever is.
+// lost on the way from the simulated bench over SCPI into a trace of the notebook,
+// and how old what a page shows ever is.
 //
 // The age is counted strictly: from the arrival of the first reading that an update
 // of the page did not show to the moment at which the next update was shown. With
@@ -29,8 +29,11 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"railtally/internal/acquire"
+	"railtally/internal/example"
 	"railtally/internal/notebook"
+	"railtally/internal/recording"
 	"railtally/internal/simbench"
+	"railtally/internal/studyfile"
 	"railtally/internal/web"
 )
 
@@ -86,27 +89,33 @@ func run(ctx context.Context, channels int, rate float64, length time.Duration, 
 	server := httptest.NewServer(pages)
 	defer server.CloseClientConnections()
 
-	// The log and the page each listen to the same station, as they do in the
-	// program; the page begins and its stream runs throughout.
+	// The record and the page listen to the same station, as they do in the program;
+	// the page begins and its stream runs throughout.
 	station, err := pages.Station()
 	if err != nil {
 		return err
 	}
-	file, err := os.Create(filepath.Join(dir, "run.csv"))
+	x, _, err := studyfile.Read("plan", example.Plan())
 	if err != nil {
 		return err
 	}
-	defer file.Close()
-	csv := acquire.NewCSV(file, station.Began(), "V")
-	logged := make(map[string]int64)
-	var leaves []func()
-	for _, m := range settings.Meters {
-		leave, err := station.Listen(m.Name, csv.Sink)
-		if err != nil {
-			return err
-		}
-		leaves = append(leaves, leave)
+	p, err := nb.Import(ctx, x, notebook.Origin{})
+	if err != nil {
+		return err
 	}
+	r, err := recording.Begin(ctx, nb, p.StudyID, station, settings.Meters, "all", notebook.Origin{})
+	if err != nil {
+		return err
+	}
+	recorded := make(chan error, 1)
+	until, end := context.WithCancel(ctx)
+	defer end()
+	var counts []int64
+	go func() {
+		var err error
+		counts, err = r.Run(until)
+		recorded <- err
+	}()
 	ages, err := watch(ctx, server.URL, settings, length, browser)
 	if err != nil {
 		return err
@@ -116,25 +125,34 @@ func run(ctx context.Context, channels int, rate float64, length time.Duration, 
 		if err != nil {
 			return err
 		}
-		logged[m.Name] = v.Count
 		if v.Lost > 0 {
 			return fmt.Errorf("%s: the link was lost", m.Name)
 		}
 	}
-	for _, leave := range leaves {
-		leave()
-	}
-	station.Close()
-	rows, err := csv.Close()
-	if err != nil {
+	end()
+	if err := <-recorded; err != nil {
 		return err
 	}
+	station.Close()
 	var lost, handed int64
 	for _, m := range settings.Meters {
 		l, h := b.Lost(m.Name)
 		lost, handed = lost+l, handed+h
 	}
-	size, err := file.Seek(0, 1)
+	var rows int64
+	for _, n := range counts {
+		rows += n
+	}
+	kept, err := nb.Trace(ctx, r.Trace())
+	if err != nil {
+		return err
+	}
+	for i, n := range kept.Samples {
+		if n != counts[i] {
+			return fmt.Errorf("channel %d: %d samples in the notebook, %d were written", i, n, counts[i])
+		}
+	}
+	info, err := os.Stat(nb.Path())
 	if err != nil {
 		return err
 	}
@@ -147,7 +165,7 @@ func run(ctx context.Context, channels int, rate float64, length time.Duration, 
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
 	fmt.Printf("%d meters, %g readings/s each, %v, lots of %d\n", channels, rate, length, lot)
-	fmt.Printf("readings      %d handed over by the meters, %d lost in their memories, %d in the log (%.1f MB)\n", handed, lost, rows, float64(size)/1e6)
+	fmt.Printf("readings      %d handed over by the meters, %d lost in their memories, %d in the notebook (a file of %.1f MB)\n", handed, lost, rows, float64(info.Size())/1e6)
 	fmt.Printf("page, %s: %d updates; what they show is at most %v old; 99 %% %v, half %v\n", where, len(ages), at(1), at(0.99), at(0.5))
 	fmt.Printf("memory        %.0f MB from the system\n", float64(m.Sys)/1e6)
 	want := int64(float64(channels) * rate * length.Seconds())

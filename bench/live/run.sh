@@ -1,6 +1,6 @@
 #!/bin/sh
 # Eight meters of the simulated bench at a thousand readings a second each for a
-# minute: none may be lost on the way into a log, and the page must show nothing
+# minute: none may be lost on the way into a trace of the notebook, and the page must show nothing
 # that is more than 150 ms old. Twice: as the page's events arrive, and in a real
 # browser (Chromium).
 #

@@ -104,6 +104,8 @@ func printNext(out io.Writer, study, page string, pictures []string) {
 	fmt.Fprintf(out, "    railtally tally %s\n", study)
 	fmt.Fprint(out, wrap("  ", "Ask whether the chips need their fans, and how far their power and room could go:", textWidth))
 	fmt.Fprintf(out, "    railtally cooling %s\n", study)
+	fmt.Fprint(out, wrap("  ", "Try a whole sitting without a bench, on a simulated one whose meters are read live:", textWidth))
+	fmt.Fprintf(out, "    railtally simulate --notebook try.db\n")
 	fmt.Fprint(out, wrap("  ", "Copy the study, replace its boards, instruments and sittings by yours, and it is your own; docs/study-file.md tells every key.", textWidth))
 }
 

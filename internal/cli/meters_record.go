@@ -6,50 +6,141 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"railtally/internal/acquire"
+	"railtally/internal/notebook"
 	"railtally/internal/quantity"
+	"railtally/internal/recording"
 )
 
 func newMetersRecord(f *metersFlags) *cobra.Command {
-	var to, unit string
+	var to, study, name, unit string
 	var length time.Duration
 	c := &cobra.Command{
-		Use:   "record [METER...] --to FILE",
-		Short: "write what meters read to a log, until you stop it",
-		Long: `record writes every reading of one or more meters to a log as CSV, with its time
-on this computer's own clock. 'railtally log FILE' reads it. A meter that vanishes
-leaves a gap and comes back; the others go on. How far the times of two meters may
-lie apart is told at the end.`,
+		Use:   "record [METER...] (--to FILE | --study STUDY)",
+		Short: "record what meters read, until you stop it",
+		Long: `record keeps every reading of one or more meters, with its time on this computer's
+own clock: as a log in CSV that 'railtally log FILE' reads (--to), or straight
+into the notebook as a trace of a study (--study, by its number or its question).
+A meter that vanishes leaves a gap and comes back; the others go on. How far the
+times of two meters may lie apart is told at the end.
+
+Into the notebook readings are written once a second: what was written stays when
+the program is killed.`,
 		Example: `  railtally meters record --to run.csv --for 10m
-  railtally meters record "desk meter" "case probe" --to run.csv`,
+  railtally meters record "desk meter" "case probe" --study 1 --name "core, warming up"`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if to == "" {
-				return usage{errors.New("record: --to FILE says where the log goes")}
-			}
 			meters, err := f.named(args)
 			if err != nil {
 				return err
+			}
+			if (to == "") == (study == "") {
+				return usage{errors.New("record: --to FILE or --study STUDY says where readings go")}
+			}
+			ctx := cmd.Context()
+			if length > 0 {
+				var cancel context.CancelFunc
+				ctx, cancel = context.WithTimeout(ctx, length)
+				defer cancel()
+			}
+			if study != "" {
+				if unit != "" {
+					for i := range meters {
+						meters[i].Unit = unit
+						if err := meters[i].Validate(); err != nil {
+							return usage{err}
+						}
+					}
+				}
+				return runKeep(ctx, cmd.OutOrStdout(), meters, f.notebook, study, name)
 			}
 			u, err := unitFlag(unit, meters)
 			if err != nil {
 				return err
 			}
-			return runRecord(cmd.Context(), cmd.OutOrStdout(), meters, u, to, length)
+			return runRecord(ctx, cmd.OutOrStdout(), meters, u, to)
 		},
 	}
 	fl := c.Flags()
 	fl.StringVar(&to, "to", "", "the log's file; one that is there is not overwritten")
+	fl.StringVar(&study, "study", "", "keep the readings in the notebook, as a trace of this study")
+	fl.StringVar(&name, "name", "", "what the trace is called (the meters' names)")
 	fl.DurationVar(&length, "for", 0, "stop after so long")
 	unitFlagOn(c, &unit)
 	return c
 }
 
-func runRecord(ctx context.Context, out io.Writer, meters []acquire.Meter, u quantity.Unit, to string, length time.Duration) (err error) {
+// runKeep records into the notebook until ctx ends.
+func runKeep(ctx context.Context, out io.Writer, meters []acquire.Meter, notebookFile, study, name string) error {
+	// The end of ctx is the end of the record, not of what is written then.
+	keep := context.WithoutCancel(ctx)
+	nb, err := openNotebook(keep, notebookFile, true)
+	if err != nil {
+		return err
+	}
+	defer nb.Close()
+	id, question, err := keptStudy(keep, nb, study)
+	if err != nil {
+		return err
+	}
+	if name == "" {
+		for _, m := range meters {
+			name = strings.TrimPrefix(name+", "+m.Name, ", ")
+		}
+	}
+	st, err := stationOf(meters)
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	r, err := recording.Begin(keep, nb, id, st, meters, name, notebook.Origin{Device: program()})
+	if err != nil {
+		return hinted(err)
+	}
+	counts, err := r.Run(ctx)
+	total := int64(0)
+	for _, n := range counts {
+		total += n
+	}
+	if err != nil {
+		return fmt.Errorf("%w\n  The first %d readings are in trace %d, which is not complete.", hinted(err), total, r.Trace())
+	}
+	if total == 0 {
+		fmt.Fprintln(out, "No meter gave a reading.")
+	}
+	fmt.Fprintf(out, "%d readings in trace %d, %q, of %q\n", total, r.Trace(), name, question)
+	return nil
+}
+
+// keptStudy finds a study of the notebook by its number, its question, or a part
+// of that which no other has.
+func keptStudy(ctx context.Context, nb *notebook.Notebook, named string) (id int64, question string, err error) {
+	all, err := nb.Studies(ctx)
+	if err != nil {
+		return 0, "", err
+	}
+	var like []notebook.Summary
+	for _, x := range all {
+		switch {
+		case strconv.FormatInt(x.ID, 10) == named || strings.EqualFold(x.Question, named):
+			return x.ID, x.Question, nil
+		case strings.Contains(strings.ToLower(x.Question), strings.ToLower(named)):
+			like = append(like, x)
+		}
+	}
+	if len(like) != 1 {
+		return 0, "", fmt.Errorf("%d studies of %s are like %q: the number of one, or its question, is accepted", len(like), nb.Path(), named)
+	}
+	return like[0].ID, like[0].Question, nil
+}
+
+func runRecord(ctx context.Context, out io.Writer, meters []acquire.Meter, u quantity.Unit, to string) (err error) {
 	file, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return err
@@ -67,11 +158,6 @@ func runRecord(ctx context.Context, out io.Writer, meters []acquire.Meter, u qua
 			return err
 		}
 		defer leave()
-	}
-	if length > 0 {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, length)
-		defer cancel()
 	}
 	<-ctx.Done()
 	views := make([]acquire.View, len(meters))
