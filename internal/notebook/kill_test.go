@@ -80,7 +80,7 @@ func killed(t *testing.T, path string, random *rand.Rand) (keys []string) {
 		return nil
 	}
 	lines := bufio.NewReader(out)
-	after := random.IntN(6) // so many words, then a moment more
+	after := random.IntN(4) // so many words, then a moment more
 	for n := 0; ; n++ {
 		line, err := lines.ReadString('\n')
 		if err == io.EOF {

@@ -193,13 +193,12 @@ func TestMain(m *testing.M) {
 		os.Exit(0)
 	}
 	// The properties' examples come from one seed, so that a run says something
-	// about the change that was made. To explore, change it.
-	if err := flag.Set("rapid.seed", "20260314"); err != nil {
-		panic(err)
-	}
-	// Most of the time goes by in waiting for the disk, which many do at once.
-	if err := flag.Set("test.parallel", "8"); err != nil {
-		panic(err)
+	// about the change that was made. To explore, change it. Many tests wait for
+	// the disk, which they do at once.
+	for name, value := range map[string]string{"rapid.seed": "20260314", "rapid.checks": "50", "test.parallel": "8"} {
+		if err := flag.Set(name, value); err != nil {
+			panic(err)
+		}
 	}
 	os.Exit(m.Run())
 }

@@ -129,7 +129,7 @@ func tapFieldsOf(f *form, p *study.Study, i, n int) []field {
 		f.fill(field{Name: "resistorref" + k, Label: "Resistance holds at", Hint: "20 °C, of an inductor's winding"}),
 		f.fill(field{Name: "winding" + k, Label: "Winding's temperature while read", Hint: "45 ± 5 °C"}),
 		f.fill(field{Name: "meter" + k, Label: "Read by", Kind: "select", Options: meters}),
-		f.fill(field{Name: "reversed" + k, Label: "sits the other way round, so readings are negative", Kind: "check"}),
+		f.fill(field{Name: "reversed" + k, Label: "sits the other way round", Kind: "check", Hint: "Readings then come out negative, and are turned round."}),
 	)
 }
 
