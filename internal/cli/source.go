@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"railtally/internal/cooling"
+	"slices"
 	"strings"
 
 	"railtally/internal/bundle"
@@ -92,7 +94,7 @@ func (s source) fromNotebook(ctx context.Context) (*found, error) {
 	defer nb.Close()
 	sum, err := nb.Find(ctx, s.name)
 	if notebook.CodeOf(err) == notebook.NotFound {
-		return nil, fmt.Errorf("%s: there is no such file, and no study of that name in %s%s", s.name, path, kept(ctx, nb))
+		return nil, fmt.Errorf("%s: there is no such file, and no study of that name in %s%s", s.name, path, kept(ctx, nb, s.name))
 	}
 	if err != nil {
 		return nil, hinted(err)
@@ -116,20 +118,58 @@ func (s source) fromNotebook(ctx context.Context) (*found, error) {
 // keptShown is how many studies are named to somebody who named none of them.
 const keptShown = 8
 
-// kept lists the studies of a notebook, for somebody who named none of them.
-func kept(ctx context.Context, nb *notebook.Notebook) string {
+// kept lists the studies of a notebook, for somebody who named none of them:
+// those whose name is most like the one given first.
+func kept(ctx context.Context, nb *notebook.Notebook, name string) string {
 	all, err := nb.Studies(ctx)
 	if err != nil || len(all) == 0 {
 		return ""
 	}
+	slices.SortStableFunc(all, func(a, b notebook.Summary) int {
+		return likeness(name, b.Question) - likeness(name, a.Question)
+	})
 	text := "\n  It holds:"
 	for i, s := range all {
 		if i == keptShown {
 			return text + fmt.Sprintf("\n  … and %d more", len(all)-i)
 		}
 		text += fmt.Sprintf("\n  %d: %s", s.ID, s.Question)
+		if s.Archived {
+			text += " (archived)"
+		}
 	}
 	return text
+}
+
+// likeness counts the groups of three characters that two names share, which a
+// slip of the finger leaves mostly alone.
+func likeness(a, b string) (n int) {
+	x, y := []rune(strings.ToLower(a)), strings.ToLower(b)
+	for i := 0; i+3 <= len(x); i++ {
+		if strings.Contains(y, string(x[i:i+3])) {
+			n++
+		}
+	}
+	return n
+}
+
+// tallyTold is tally, and says on errOut which readings are not complete yet and
+// so do not count.
+func (s source) tallyTold(ctx context.Context, level float64, errOut io.Writer) (*tally.Tally, error) {
+	f, err := s.open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(f.Left); n > 0 {
+		rails := make([]string, 0, n)
+		for _, x := range f.Left {
+			if !slices.Contains(rails, x.Rail) {
+				rails = append(rails, x.Rail)
+			}
+		}
+		fmt.Fprintf(errOut, "railtally: %d readings are not complete yet and do not count (%s).\n", n, strings.Join(rails, ", "))
+	}
+	return tally.Run(f.Study, tally.Options{Level: level})
 }
 
 // tally reads the study and tallies it, with advice on what is not settled.

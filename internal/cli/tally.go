@@ -71,7 +71,7 @@ func runTally(ctx context.Context, out, errOut io.Writer, name string, f tallyFl
 	if err := f.check(); err != nil {
 		return err
 	}
-	t, err := source{name, f.notebook}.tally(ctx, f.level)
+	t, err := source{name, f.notebook}.tallyTold(ctx, f.level, errOut)
 	if err != nil {
 		return err
 	}
