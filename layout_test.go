@@ -16,7 +16,7 @@ var floors = map[string]int{
 	"internal/study": 1, "internal/trace": 1, "internal/trace/logfile": 2, "internal/trace/packed": 2,
 	"internal/sensing": 2,
 	"internal/tally":   3, "internal/plan/insertion": 3,
-	"internal/plan": 4, "internal/table": 4, "internal/schema": 5, "internal/redact": 5,
+	"internal/plan": 4, "internal/table": 4, "internal/schema": 6, "internal/redact": 5, "internal/across": 5,
 	"internal/studyfile": 4, "internal/studyfile/studygen": 5, "internal/example": 4, "internal/cooling": 4, "internal/notebook": 6,
 	"internal/acquire": 3, "internal/simbench": 5,
 	"internal/chart":    5,

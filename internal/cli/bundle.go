@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -311,4 +313,8 @@ func printVerification(w io.Writer, v *bundle.Verification) {
 // problemsShown is how many problems of a kind are printed.
 const problemsShown = 12
 
-func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+// capitalised begins a text with a capital letter.
+func capitalised(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:]
+}

@@ -73,7 +73,7 @@ readings to a page that can be published.`,
 	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
 	root.AddCommand(newPlan(), newLog(), newTables(), newSchema())
 	root.AddCommand(newMeters(), newSimulate())
-	root.AddCommand(newPack(), newUnpack(), newVerify())
+	root.AddCommand(newPack(), newUnpack(), newVerify(), newCompare())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}

@@ -2,6 +2,7 @@ package schema_test
 
 import (
 	"bytes"
+	"encoding"
 	"encoding/json"
 	"flag"
 	"os"
@@ -13,6 +14,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"railtally/gum"
+	"railtally/internal/across"
 	"railtally/internal/example"
 	"railtally/internal/schema"
 	"railtally/internal/study"
@@ -29,9 +31,10 @@ var documents = map[string]struct {
 	of     any
 	format string
 }{
-	"tally":  {&tally.Document{}, tally.DocumentFormat},
-	"claims": {&tally.ClaimsDocument{}, tally.ClaimsFormat},
-	"table":  {&table.Document{}, table.Format},
+	"tally":      {&tally.Document{}, tally.DocumentFormat},
+	"claims":     {&tally.ClaimsDocument{}, tally.ClaimsFormat},
+	"table":      {&table.Document{}, table.Format},
+	"comparison": {&across.Document{}, across.Format},
 }
 
 // The schemas are those of the Go types.
@@ -64,6 +67,9 @@ func made(t *testing.T, name string, of any, format string) []byte {
 		AllowAdditionalProperties: true,
 		Anonymous:                 true,
 		Mapper: func(x reflect.Type) *reflected.Schema {
+			if x.Implements(reflect.TypeFor[encoding.TextMarshaler]()) {
+				return &reflected.Schema{Type: "string"}
+			}
 			switch x {
 			case reflect.TypeFor[tally.Verdict]():
 				return words(tally.Resolved, tally.Equal, tally.NotResolved)
@@ -155,6 +161,29 @@ func validate(t *testing.T, s *jsonschema.Schema, doc any) error {
 		t.Fatal(err)
 	}
 	return s.Validate(x)
+}
+
+// Two studies side by side.
+func TestComparisonFollowsItsSchema(t *testing.T) {
+	worked, _, err := studyfile.Read("otter.yaml", example.New(example.Seed).Text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := across.Merge(worked, worked, across.Options{Labels: [2]string{"then", "now"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := tally.Run(m.Study, tally.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := m.Document(x)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := validate(t, compiled(t, "comparison", true), doc); err != nil {
+		t.Error(err)
+	}
 }
 
 // What the program writes is what the schemas say, for the worked example and
