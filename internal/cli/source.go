@@ -169,7 +169,7 @@ func (s source) tallyTold(ctx context.Context, level float64, errOut io.Writer) 
 		}
 		fmt.Fprintf(errOut, "railtally: %d readings are not complete yet and do not count (%s).\n", n, strings.Join(rails, ", "))
 	}
-	return tally.Run(f.Study, tally.Options{Level: level})
+	return f.tally(ctx, level)
 }
 
 // tally reads the study and tallies it, with advice on what is not settled.
@@ -178,6 +178,11 @@ func (s source) tally(ctx context.Context, level float64) (*tally.Tally, error) 
 	if err != nil {
 		return nil, err
 	}
+	return f.tally(ctx, level)
+}
+
+// tally computes what was found, with predictions and with advice.
+func (f *found) tally(ctx context.Context, level float64) (*tally.Tally, error) {
 	t, err := tally.Run(f.Study, tally.Options{Level: level, Temperature: cooling.Claimed})
 	if err != nil {
 		return nil, err
