@@ -99,6 +99,9 @@ func (a *assembler) coolingOf(c *cooling.Cooling, b *cooling.Board) (*coolingVie
 		}
 		v.Answers = append(v.Answers, w)
 	}
+	if a.opt.Length == Short { // the answers, and what must not be left unsaid
+		return v, a.coolingCautions(v, c, b)
+	}
 	if err := a.coolingPictures(v, c, b); err != nil {
 		return nil, err
 	}
@@ -120,17 +123,18 @@ func (a *assembler) coolingOf(c *cooling.Cooling, b *cooling.Board) (*coolingVie
 			v.Settling = append(v.Settling, s)
 		}
 	}
-	cautions, err := c.Cautions(b)
-	if err != nil {
-		return nil, err
-	}
-	for _, s := range cautions {
-		v.Cautions = append(v.Cautions, a.prose(s))
-	}
 	for _, f := range b.Findings {
 		v.Findings = append(v.Findings, a.tell(f.Text)+" "+a.tell(f.Do))
 	}
-	return v, nil
+	return v, a.coolingCautions(v, c, b)
+}
+
+func (a *assembler) coolingCautions(v *coolingView, c *cooling.Cooling, b *cooling.Board) error {
+	cautions, err := c.Cautions(b)
+	for _, s := range cautions {
+		v.Cautions = append(v.Cautions, a.prose(s))
+	}
+	return err
 }
 
 func (a *assembler) coolingPictures(v *coolingView, c *cooling.Cooling, b *cooling.Board) error {

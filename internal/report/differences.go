@@ -3,7 +3,6 @@ package report
 import (
 	"railtally/gum"
 	"railtally/internal/quantity"
-	"railtally/internal/study"
 	"railtally/internal/tally"
 )
 
@@ -103,6 +102,3 @@ func (a *assembler) differenceByRail(d *tally.Difference) ([]gum.Share, error) {
 
 // lessText names a difference: "Otter less Marten".
 func (t tongue) lessText(first, second string) string { return t.say("%s less %s", first, second) }
-
-// on names a state for people: "Otter, one-busy".
-func on(s study.StateOn) string { return s.Board + ", " + s.State }

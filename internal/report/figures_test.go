@@ -82,7 +82,7 @@ func cellText(e *element) string {
 func TestFiguresAreTheTallys(t *testing.T) {
 	for _, x := range []*tally.Tally{run(t, readStudy(t, "otter.yaml")), run(t, readStudy(t, "every.yaml")), run(t, large(t, 3, 5, "Otter", "Marten"))} {
 		root := parsePage(t, render(t, x, made))
-		v, err := assemble(x, made)
+		v, err := assemble(x, made, SectionNames())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -26,6 +26,7 @@ type methodView struct {
 type methodBoard struct {
 	Name, ID string
 	Rails    []methodRail
+	Photos   []photoView
 	Inputs   string
 }
 
@@ -38,7 +39,7 @@ type methodRail struct {
 	Note          string
 }
 
-func (a *assembler) method() *methodView {
+func (a *assembler) method() (*methodView, error) {
 	v := &methodView{StaleAt: a.say("30\u00a0minutes")}
 	if e := a.t.Study.StaleZero; e != nil {
 		v.StaleAt = a.firm(written(*e))
@@ -61,9 +62,13 @@ func (a *assembler) method() *methodView {
 			inputs = append(inputs, r.Name+" ("+a.nominalText(r)+")")
 		}
 		mb.Inputs = a.prose(a.List(inputs))
+		var err error
+		if mb.Photos, err = a.photos(b.Name); err != nil {
+			return nil, err
+		}
 		v.Boards = append(v.Boards, mb)
 	}
-	return v
+	return v, nil
 }
 
 func (a *assembler) methodRail(v *methodView, r *study.Rail) methodRail {

@@ -64,6 +64,7 @@ func Templates() (fs.FS, []string, error) {
 
 // AnswerPart is for the template "answer".
 type AnswerPart struct {
+	Words     []any // the author's own, which the pages of results leave to the report
 	Answer    []string
 	Headlines []headline
 	Level     string

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"html/template"
+	"slices"
 	"time"
 
 	"railtally/internal/phrase"
@@ -12,7 +14,8 @@ import (
 type view struct {
 	Language    string
 	Title, Note string
-	Subject     string // what was measured, and when
+	Subject     string          // what was measured, and when
+	Words       []template.HTML // the author's
 	Answer      []string
 	Level       string // "± is the half-width of …"
 	Percent     string // "95 %"
@@ -50,18 +53,23 @@ type assembler struct {
 	opt     Options
 }
 
-func assemble(t *tally.Tally, opt Options) (*view, error) {
+func assemble(t *tally.Tally, opt Options, chosen []string) (*view, error) {
+	has := func(name string) bool { return slices.Contains(chosen, name) }
 	a := &assembler{tongue: opt.tongue(), t: t, anchors: newAnchors(sections[:]...), opt: opt}
 	v := &view{
 		Language: a.Tag(), Title: t.Study.Question, Note: a.prose(t.Study.Note), Subject: a.subject(),
 		Level: a.tell(t.LevelText()), Percent: a.firm(tally.Percent(t.Level)), Empty: true,
-		Headlines: a.headlines(), Method: a.method(), Instruments: a.instruments(),
+		Headlines: a.headlines(), Instruments: a.instruments(),
 		Findings: a.findings(), Cautions: a.cautions(), NotAssessed: a.notAssessed(), Colophon: a.colophon(),
 	}
 	if v.Title == "" {
 		v.Title = a.say("A study without a question")
 	}
 	v.Answer = a.each(t.Answer())
+	var err error
+	if v.Words, err = a.words(); err != nil {
+		return nil, err
+	}
 	for _, b := range t.Boards {
 		bv, err := a.board(b)
 		if err != nil {
@@ -70,7 +78,9 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 		v.Boards = append(v.Boards, bv)
 		v.Empty = v.Empty && len(b.States) == 0
 	}
-	var err error
+	if v.Method, err = a.method(); err != nil {
+		return nil, err
+	}
 	if v.Totals, err = a.totalsChart(); err != nil {
 		return nil, err
 	}
@@ -81,11 +91,15 @@ func assemble(t *tally.Tally, opt Options) (*view, error) {
 	if v.Effects, err = a.effects(); err != nil {
 		return nil, err
 	}
-	if v.Cooling, err = a.coolings(); err != nil {
-		return nil, err
+	if has("cooling") {
+		if v.Cooling, err = a.coolings(); err != nil {
+			return nil, err
+		}
 	}
-	if v.Budgets, err = a.budgets(); err != nil {
-		return nil, err
+	if has("budget") {
+		if v.Budgets, err = a.budgets(); err != nil {
+			return nil, err
+		}
 	}
 	if v.Sittings, err = a.sittings(); err != nil {
 		return nil, err

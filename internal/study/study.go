@@ -10,6 +10,12 @@ type Study struct {
 	Question string
 	Note     string
 
+	// Words are the author's own sentences for the answer of the report, in
+	// paragraphs with an empty line between them. A figure in them is a reference
+	// to a result, as in "{total Otter one-busy}". Empty: the report says what the
+	// verdicts say.
+	Words string
+
 	// Level is the coverage probability of every interval the study states,
 	// 0.95 unless said otherwise.
 	Level float64

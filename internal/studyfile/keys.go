@@ -10,7 +10,7 @@ type section struct {
 // The sections of the form, in the order of the reference. The writer keeps the
 // order of the keys.
 var (
-	studySection = section{"study", []string{"study", "note", "level", "equal within", "stale zero", "sitting effect", "decision rule",
+	studySection = section{"study", []string{"study", "note", "words", "level", "equal within", "stale zero", "sitting effect", "decision rule",
 		"instruments", "factors", "interactions", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",

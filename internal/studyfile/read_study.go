@@ -22,7 +22,7 @@ func (r *reader) readStudy(root place) {
 	if p, ok := f.need("study", "the question that is to be answered"); ok {
 		s.Question, _ = p.text("the question that is to be answered")
 	}
-	s.Note = f.note("note")
+	s.Note, s.Words = f.note("note"), f.note("words")
 	if p, ok := f.get("level"); ok {
 		if text, ok := p.text("95 %"); ok {
 			if x, err := quantity.Value(text, quantity.None, ""); err != nil {

@@ -41,6 +41,7 @@ func studyOut(s *study.Study) *out {
 	root := newBlock()
 	root.say("study", s.Question)
 	root.say("note", s.Note)
+	root.say("words", s.Words)
 	if s.Level != study.DefaultLevel {
 		root.say("level", percentText(s.Level))
 	}

@@ -17,6 +17,7 @@ func Studies() *rapid.Generator[*study.Study] {
 		s := &study.Study{
 			Question: g.prose("question"),
 			Note:     g.maybeProse("note"),
+			Words:    g.maybeProse("words"),
 			Level:    rapid.SampledFrom([]float64{study.DefaultLevel, 0.5, 0.6827, 0.9545, 0.99, 0.9999}).Draw(t, "level"),
 		}
 		if g.yes("equal within") {
