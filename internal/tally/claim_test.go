@@ -315,3 +315,39 @@ func TestBaseIsNamedForWhatItIs(t *testing.T) {
 		}
 	}
 }
+
+// The measurement capability index of JCGM 106 7.6.3, and the probability beside
+// it, of a rail's voltage within its limits (made up, computed by the formulas;
+// the file says so).
+func TestCapabilityOfJCGM106(t *testing.T) {
+	raw, err := os.ReadFile("testdata/jcgm106.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var j struct {
+		Power []struct {
+			ID string
+			Y  float64 `json:"y_V"`
+			U  float64 `json:"u_V"`
+			TL float64 `json:"TL_V"`
+			TU float64 `json:"TU_V"`
+			Pc float64
+			Cm float64
+		} `json:"made_up_for_power"`
+	}
+	if err := json.Unmarshal(raw, &j); err != nil {
+		t.Fatal(err)
+	}
+	x := j.Power[1]
+	if x.ID != "two-sided-rail" {
+		t.Fatal(x.ID)
+	}
+	c := ClaimResult{Known: true, Figure: normalFigure(x.Y, x.U), Lo: x.TL, Hi: x.TU, Rule: study.Rule{Kind: study.RuleGuard, Guard: 0.5}}
+	near(t, "capability", c.Capability(), x.Cm, 1e-9)
+	near(t, "conformity", c.Figure.conformity(x.TL, x.TU), x.Pc, 1e-9)
+	near(t, "guard band", c.GuardBand(), x.U, 1e-12) // half of U = 2u
+	c.Hi = math.Inf(1)
+	if cm := c.Capability(); !math.IsNaN(cm) {
+		t.Errorf("a claim with one limit has the capability %g", cm)
+	}
+}

@@ -28,6 +28,8 @@ func (s *Server) resultsRoutes(rt *routes) {
 	} {
 		rt.handle("GET /studies/{study}/"+pattern, s.openResults(make))
 	}
+	rt.handle("GET /studies/{study}/sitting-effect/take", s.showCarry)
+	rt.handle("POST /studies/{study}/sitting-effect/take", s.carryOver)
 	rt.handle("GET /studies/{study}/difference", s.chosenDifference)
 	rt.handle("GET /studies/{study}/settle/claims/{claim}", s.settleClaim)
 	rt.handle("GET /studies/{study}/settle/{board}/{state}/{board2}/{state2}", s.settleDifference)

@@ -1,8 +1,12 @@
 package web
 
 import (
+	"bytes"
+	"fmt"
+	"math"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -140,4 +144,58 @@ func TestWhatWouldSettle(t *testing.T) {
 			t.Errorf("%s: status %d", missing, w.Code)
 		}
 	}
+}
+
+// The effect of a sitting is taken over from another study of the notebook: its
+// figure, degrees of freedom and source stand in the record, which is whole
+// without that study; and it can be let go again.
+func TestSittingEffectIsTakenOver(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	earlier := importExample(t, nb)
+	id := importStudy(t, nb, inputsStudy)
+	take := at("studies", id, "sitting-effect", "take")
+	contains(t, ask(t, s, "GET", at("studies", id, "sitting-effect"), nil), 200, "Not assessed", take)
+	contains(t, ask(t, s, "GET", take, nil), 200, fmt.Sprintf(`value="%d"`, earlier), "degrees of freedom", "!Taken over now")
+	based := func() string {
+		p, err := nb.Plan(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return fmt.Sprint(p.ID)
+	}
+	from, err := s.tallyOf(t.Context(), earlier)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := ask(t, s, "POST", take, url.Values{"based": {based()}, "from": {fmt.Sprint(earlier)}}); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %.500s", w.Code, w.Body)
+	}
+	p, err := nb.Plan(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, own := p.Study.SittingEffect, from.Tally.Sittings
+	if c == nil || c.DOF != own.OwnDOF || math.Abs(c.SD.Value()-math.Sqrt(own.Own)) > 0.01*math.Sqrt(own.Own) || !strings.Contains(c.From, from.Question) {
+		t.Fatalf("taken over: %+v, the other study found %g W² with %g degrees of freedom", c, own.Own, own.OwnDOF)
+	}
+	now, err := s.tallyOf(t.Context(), id)
+	if err != nil || now.Tally.Sittings.SD != c.SD.Value() {
+		t.Fatalf("%v: the results count with %g W", err, now.Tally.Sittings.SD)
+	}
+	var text bytes.Buffer
+	if err := studyfile.Write(&text, now.Study); err != nil || !strings.Contains(text.String(), "sd: "+c.SD.Text) {
+		t.Errorf("%v: the written study:\n%.400s", err, text.String())
+	}
+	contains(t, ask(t, s, "GET", at("studies", id, "sitting-effect"), nil), 200, "Taken over", "!Not assessed")
+	if w := ask(t, s, "POST", take, url.Values{"based": {based()}}); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("nothing ticked: status %d", w.Code)
+	}
+	if w := ask(t, s, "POST", take, url.Values{"based": {based()}, "from": {fmt.Sprint(id)}}); w.Code != http.StatusBadRequest {
+		t.Errorf("from itself: status %d", w.Code)
+	}
+	if w := ask(t, s, "POST", take, url.Values{"based": {based()}, "drop": {"yes"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("let go: status %d", w.Code)
+	}
+	contains(t, ask(t, s, "GET", at("studies", id, "sitting-effect"), nil), 200, "Not assessed")
 }

@@ -37,6 +37,7 @@ func (o *resultsOf) sittingEffect() (*openedPage, error) {
 		}
 		v.Sections = append(v.Sections, s)
 	}
+	v.Sections = append(v.Sections, section{Title: "From earlier studies", Links: []resultsCell{words("Take over what other studies of this notebook found, or stop doing so", o.to("sitting-effect", "take"))}})
 	if t, err := o.repeats(); err != nil {
 		return nil, err
 	} else if len(t.Rows) > 0 {
