@@ -74,6 +74,10 @@ func gallery() []drawn {
 		)
 	}
 	return append(out,
+		drawn{"card", func(t testing.TB, o Options) (*Drawing, error) { return Card(evening(t), o) }},
+		drawn{"card-one", func(t testing.TB, o Options) (*Drawing, error) { return Card(single(t), o) }},
+		drawn{"card-awkward", func(t testing.TB, o Options) (*Drawing, error) { return Card(awkward(t), o) }},
+		drawn{"card-empty", func(t testing.TB, o Options) (*Drawing, error) { return Card(empty(t), o) }},
 		drawn{"totals-empty", func(t testing.TB, o Options) (*Drawing, error) { return Totals(empty(t), o) }},
 		drawn{"differences-empty", func(t testing.TB, o Options) (*Drawing, error) { return Differences(empty(t), o) }},
 	)

@@ -1,6 +1,8 @@
 package chart
 
 import (
+	"strings"
+
 	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/tally"
@@ -18,8 +20,10 @@ func (w words) written(f tally.Figure, unit quantity.Unit) string {
 // leading hyphen as the minus sign that it is.
 func (w words) number(text string) string { return minus(w.Number(text)) }
 
-// soft explains how charts show an interval.
-func (w words) soft(level float64) phrase.Number { return phrase.Number(tally.Percent(level)) }
+// soft is the probability of the intervals that a chart shows, on one line.
+func (w words) soft(level float64) phrase.Number {
+	return phrase.Number(strings.ReplaceAll(tally.Percent(level), " ", phrase.NoBreak))
+}
 
 // noTotal says why a state has none.
 func (w words) noTotal(s *tally.State) string {

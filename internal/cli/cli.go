@@ -74,7 +74,7 @@ readings to a page that can be published.`,
 	root.AddCommand(newPlan(), newLog(), newTables(), newSchema())
 	root.AddCommand(newMeters(), newSimulate())
 	root.AddCommand(newPack(), newUnpack(), newVerify(), newCompare())
-	root.AddCommand(newReport())
+	root.AddCommand(newReport(), newChart())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}

@@ -63,19 +63,15 @@ func runDemo(ctx context.Context, out io.Writer, dir string) error {
 	if err != nil {
 		return err
 	}
-	list, err := pictures(t)
-	if err != nil {
-		return err
-	}
 	c, err := cooling.Run(t, cooling.Options{})
 	if err != nil {
 		return err
 	}
-	warm, err := coolingPictures(c)
+	list, err := pictures(t, c)
 	if err != nil {
 		return err
 	}
-	files, err := saved(dir, append(list, warm...))
+	files, err := saved(dir, list)
 	if err != nil {
 		return err
 	}

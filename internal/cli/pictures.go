@@ -1,13 +1,11 @@
 package cli
 
 import (
-	"fmt"
 	"io"
 	"path/filepath"
-	"strings"
-	"unicode"
 
 	"railtally/internal/chart"
+	"railtally/internal/cooling"
 	"railtally/internal/tally"
 )
 
@@ -17,57 +15,33 @@ type picture struct {
 	drawing *chart.Drawing
 }
 
-// pictures draws what a study's folder holds: totals, differences and effects,
-// and for each board the rail stack, the lanes and the parts of its fullest
-// state, the steps to it, and each state against each.
-func pictures(t *tally.Tally) ([]picture, error) {
+// pictures draws what a study's folder holds: every chart but the lanes of
+// states that are not the fullest. c is nil where the cooling is left out.
+func pictures(t *tally.Tally, c *cooling.Cooling) ([]picture, error) {
+	list, err := chart.Gallery(t, c, nil)
+	if err != nil {
+		return nil, err
+	}
 	var out []picture
-	add := func(name, title string, draw func(chart.Options) (*chart.Drawing, error)) error {
-		d, err := draw(chart.Options{Title: title, Footer: t.Study.Question, EmbedFont: true})
-		if err != nil {
-			return fmt.Errorf("chart %s: %w", name, err)
-		}
-		out = append(out, picture{name, d})
-		return nil
-	}
-	if err := add("totals", "Power of the chip by state", func(o chart.Options) (*chart.Drawing, error) { return chart.Totals(t, o) }); err != nil {
-		return nil, err
-	}
-	if err := add("differences", "What differs", func(o chart.Options) (*chart.Drawing, error) { return chart.Differences(t, o) }); err != nil {
-		return nil, err
-	}
-	if len(t.Study.Factors) > 0 {
-		if err := add("effects", "What each factor adds", func(o chart.Options) (*chart.Drawing, error) { return chart.Effects(t, o) }); err != nil {
-			return nil, err
-		}
-	}
-	for _, b := range t.Boards {
-		if err := add("rails-"+slug(b.Name), "What each rail draws on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }); err != nil {
-			return nil, err
-		}
-		full := tally.Fullest(b)
-		if full == nil {
+	for _, x := range list {
+		if x.Further {
 			continue
 		}
-		if err := add("lanes-"+slug(b.Name), full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Lanes(t, full.On(), o) }); err != nil {
+		o := chart.Options{EmbedFont: true}
+		if x.Name == "card" {
+			o.Width = cardWidth
+		}
+		d, err := x.Draw(o)
+		if err != nil {
 			return nil, err
 		}
-		if err := add("shares-"+slug(b.Name), "The part of each rail in "+full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Shares(t, full.On(), o) }); err != nil {
-			return nil, err
-		}
-		if len(b.Steps) > 0 {
-			if err := add("steps-"+slug(b.Name), "Step by step on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Waterfall(t, b.Name, o) }); err != nil {
-				return nil, err
-			}
-		}
-		if len(b.States) > 1 {
-			if err := add("matrix-"+slug(b.Name), "Each state against each on "+b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Matrix(t, b.Name, o) }); err != nil {
-				return nil, err
-			}
-		}
+		out = append(out, picture{x.Name, d})
 	}
 	return out, nil
 }
+
+// cardWidth is the width of a card that is no frame.
+const cardWidth = 1280
 
 // saved writes pictures as SVG and PNG to a folder and returns the SVGs' paths.
 func saved(dir string, list []picture) ([]string, error) {
@@ -86,20 +60,5 @@ func saved(dir string, list []picture) ([]string, error) {
 	return out, nil
 }
 
-// slug makes a name fit for a file name: lower case, letters, digits and
-// hyphens.
-func slug(name string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(name) {
-		switch {
-		case unicode.IsLetter(r), unicode.IsDigit(r):
-			b.WriteRune(r)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-	}
-	if s := strings.TrimSuffix(b.String(), "-"); s != "" {
-		return s
-	}
-	return "board"
-}
+// slug makes a name fit for a file name.
+func slug(name string) string { return chart.Slug(name) }
