@@ -88,6 +88,19 @@ func calibrated(in *study.Instrument) bool {
 	return in.Calibration != nil || slices.ContainsFunc(in.Ranges, func(r *study.Range) bool { return r.Calibration != nil })
 }
 
+// Doubtful lists the instruments of one name that are described alike in both
+// studies, and of which nothing says whether they are one specimen.
+func Doubtful(a, b *study.Study) []string {
+	var out []string
+	for _, y := range b.Instruments {
+		x := a.Instrument(y.Name)
+		if x != nil && alike(x, y) && x.Ident == y.Ident && partner(&side{Study: a}, y, nil) == nil {
+			out = append(out, y.Name)
+		}
+	}
+	return out
+}
+
 // twoOf says why two instruments of one name count as two.
 func twoOf(x, y *study.Instrument, first, second string) string {
 	a, b := *x, *y

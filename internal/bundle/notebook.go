@@ -45,16 +45,25 @@ func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Conte
 	return c, left, nil
 }
 
+// StepNames lists the steps of a record by the words that a photograph of one is
+// packed with: "March, step 2".
+func StepNames(rec *notebook.Record) map[string]int64 {
+	out := map[string]int64{}
+	for _, sit := range rec.Study.Sittings {
+		for i, st := range sit.Steps {
+			out[fmt.Sprintf("%s, step %d", sit.Name, i+1)] = rec.StepOf[st]
+		}
+	}
+	return out
+}
+
 // stepName tells a step in words; "" when the photo is of a board, or its step
 // was taken back.
 func stepName(rec *notebook.Record, step int64) string {
-	if step == 0 {
-		return ""
-	}
-	for _, sit := range rec.Study.Sittings {
-		for i, st := range sit.Steps {
-			if rec.StepOf[st] == step {
-				return fmt.Sprintf("%s, step %d", sit.Name, i+1)
+	if step != 0 {
+		for name, id := range StepNames(rec) {
+			if id == step {
+				return name
 			}
 		}
 	}

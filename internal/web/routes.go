@@ -19,6 +19,8 @@ func (s *Server) pages() []func(*routes) {
 		s.resultsRoutes,
 		s.coolingRoutes,
 		s.reportRoutes,
+		s.bundleRoutes,
+		s.compareRoutes,
 		s.pairingRoutes,
 		s.planRoutes,
 		s.planCheckRoutes,

@@ -26,6 +26,8 @@ func screens(id int64) []screen {
 		{"rail", at("studies", id, "results", "Otter", "four-busy", "pll a")},
 		{"difference", at("studies", id, "differences", "Otter", "four-busy", "Marten", "four-busy")},
 		{"report", at("studies", id, "report")},
+		{"bundle", at("studies", id, "report", "bundle")},
+		{"compare", fmt.Sprintf("/studies/compare?first=%d&second=%d", id, id+1)},
 		{"devices", "/devices"},
 		{"error", "/nonesuch"},
 	}
@@ -60,6 +62,7 @@ func TestScreens(t *testing.T) {
 	nb := newNotebook(t)
 	s := newServer(t, nb)
 	id := importExample(t, nb)
+	importExample(t, nb) // to be compared with the first
 	fillShelf(t, nb, time.Now())
 	b := newBrowser(t, listening(t, s))
 	said := b.complaints()

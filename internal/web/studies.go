@@ -21,7 +21,7 @@ func (s *Server) studiesRoutes(rt *routes) {
 	rt.handle("POST /studies", s.beginStudy)
 	rt.handle("POST /studies/example", s.loadExample)
 	rt.handle("GET /studies/import", s.askImport)
-	rt.handleBody("POST /studies/import", importLimit, s.importStudy)
+	rt.handleBody("POST /studies/import", bundleLimit, s.importStudy)
 	rt.handle("GET /studies/{study}", s.openStudy)
 	rt.handle("GET /studies/{study}/headline", s.showHeadline)
 	rt.handle("GET /studies/{study}/study.yaml", s.exportStudy)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"mime"
+	"mime/multipart"
 	"net/http"
 	"strings"
 
@@ -40,12 +41,19 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, v importView
 	return s.render(w, r, "import", page{Status: status, Title: "Take in a study", Data: v})
 }
 
-// importStudy takes in a study from a text field or a file. What is wrong is
-// shown with its line, and the text is kept.
+// importStudy takes in a study from a text field or a file, or from a bundle.
+// What is wrong is shown with its line, and the text is kept.
 func (s *Server) importStudy(w http.ResponseWriter, r *http.Request) error {
-	text, name, err := importText(r)
-	if err != nil {
+	text, name, file, head, err := importText(r)
+	if r.MultipartForm != nil {
+		defer func() { _ = r.MultipartForm.RemoveAll() }()
+	}
+	switch {
+	case err != nil:
 		return err
+	case file != nil:
+		defer file.Close()
+		return s.importBundle(w, r, file, head)
 	}
 	x, _, err := studyfile.Read(name, []byte(text))
 	var faults *studyfile.Faults
@@ -63,29 +71,33 @@ func (s *Server) importStudy(w http.ResponseWriter, r *http.Request) error {
 	return seeOther(w, r, at("studies", p.StudyID))
 }
 
-// importText returns the text that was sent, from the file if there is one.
-func importText(r *http.Request) (text, name string, err error) {
+// importText returns the text that was sent, from the file if there is one. Of
+// a bundle it returns the file itself, to be closed.
+func importText(r *http.Request) (text, name string, bundle multipart.File, head *multipart.FileHeader, err error) {
 	if mt, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type")); mt != "multipart/form-data" {
-		if err := r.ParseForm(); err != nil {
-			return "", "", err
-		}
-		return r.PostForm.Get("text"), "text", nil
+		err := r.ParseForm()
+		return r.PostForm.Get("text"), "text", nil, nil, err
 	}
+	// What is larger than that waits in a temporary file.
 	if err := r.ParseMultipartForm(importLimit); err != nil {
-		return "", "", err
+		return "", "", nil, nil, err
 	}
-	// The form was parsed into memory; temporary files go when it is closed.
-	defer r.MultipartForm.RemoveAll()
 	f, head, err := r.FormFile("file")
 	if errors.Is(err, http.ErrMissingFile) || err == nil && head.Size == 0 {
-		return r.PostForm.Get("text"), "text", nil
+		return r.PostForm.Get("text"), "text", nil, nil, nil
 	}
 	if err != nil {
-		return "", "", err
+		return "", "", nil, nil, err
+	}
+	if isBundle(f) {
+		return "", "", f, head, nil
 	}
 	defer f.Close()
-	b, err := io.ReadAll(f)
-	return string(b), head.Filename, err
+	b, err := io.ReadAll(io.LimitReader(f, importLimit+1))
+	if err == nil && len(b) > importLimit {
+		err = &http.MaxBytesError{Limit: importLimit}
+	}
+	return string(b), head.Filename, nil, nil, err
 }
 
 func faultLines(text string, faults *studyfile.Faults) importView {
