@@ -5,6 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+
+	"railtally/internal/phrase"
+	"railtally/internal/report"
 )
 
 // Format names the form of a bundle and its version. A new version is due when
@@ -37,9 +40,33 @@ type Manifest struct {
 	Study   string `json:"study"`   // the question
 	// Formats are the versions of the JSON forms inside.
 	Formats []string `json:"formats"`
+	// Page is how the page was asked for, so that it can be set again.
+	Page Page `json:"page,omitzero"`
 	// Withheld names what was left out before publishing: "names".
 	Withheld []string `json:"withheld,omitempty"`
 	Files    []Entry  `json:"files"`
+}
+
+// Page is what the page in a bundle carries; the zero value is the whole page in
+// English.
+type Page struct {
+	Language string   `json:"language,omitempty"` // tag
+	Length   string   `json:"length,omitempty"`
+	Sections []string `json:"sections,omitempty"`
+}
+
+// options are those of package report.
+func (p Page) options(program string, photos []report.Photo) (report.Options, error) {
+	tag := p.Language
+	if tag == "" {
+		tag = phrase.English().Tag()
+	}
+	l, err := phrase.Find(tag)
+	if err != nil {
+		return report.Options{}, err
+	}
+	o := report.Options{Program: program, Language: l, Length: report.Length(p.Length), Sections: p.Sections, Photos: photos}
+	return o, o.Check()
 }
 
 // Entry is one file of a bundle.

@@ -2,6 +2,7 @@ package bundle
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"railtally/internal/cooling"
+	"railtally/internal/plan"
 	"railtally/internal/report"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
@@ -22,6 +24,7 @@ type Contents struct {
 	Study    *study.Study // sound
 	Photos   []Photo
 	Traces   []Trace
+	Page     Page     // how the page is set
 	Program  string   // name and version of the program that packs
 	Withheld []string // what was left out of all the others
 	// Find looks for words that must not be published; nil: there are none. A
@@ -68,11 +71,18 @@ type Trace struct {
 
 // Pack writes a bundle. The same contents give the same bytes.
 func Pack(w io.Writer, c Contents) error {
-	t, err := tally.Run(c.Study, tally.Options{Temperature: cooling.Claimed})
+	t, err := tallied(c.Study)
 	if err != nil {
 		return err
 	}
-	members, err := made(t, c.Program)
+	if err := c.bare(); err != nil {
+		return err
+	}
+	opt, err := c.Page.options(c.Program, c.PagePhotos())
+	if err != nil {
+		return err
+	}
+	members, err := made(t, opt)
 	if err != nil {
 		return err
 	}
@@ -87,7 +97,7 @@ func Pack(w io.Writer, c Contents) error {
 	members = append(members, more...)
 	members = append(members, whole(aboutName, []byte(about(c))))
 	slices.SortFunc(members, func(a, b member) int { return strings.Compare(a.name, b.name) })
-	m := &Manifest{Format: Format, Program: c.Program, Study: c.Study.Question, Formats: formats(), Withheld: c.Withheld}
+	m := &Manifest{Format: Format, Program: c.Program, Study: c.Study.Question, Formats: formats(), Page: c.Page, Withheld: c.Withheld}
 	for _, x := range members {
 		if err := c.search(x); err != nil {
 			return err
@@ -148,9 +158,18 @@ func formats() []string {
 	return []string{tally.DocumentFormat, FiguresFormat, table.Format}
 }
 
-// made makes the files that follow from the study alone. They are what Verify
-// makes again.
-func made(t *tally.Tally, program string) ([]member, error) {
+// tallied computes a study as the other commands do, with predictions and advice.
+func tallied(s *study.Study) (*tally.Tally, error) {
+	t, err := tally.Run(s, tally.Options{Temperature: cooling.Claimed})
+	if err != nil {
+		return nil, err
+	}
+	return t, plan.Advise(context.Background(), t)
+}
+
+// made makes the files that follow from the study and its photographs. They are
+// what Verify makes again.
+func made(t *tally.Tally, page report.Options) ([]member, error) {
 	var out []member
 	var failed error
 	file := func(name string, write func(io.Writer) error) {
@@ -179,8 +198,20 @@ func made(t *tally.Tally, program string) ([]member, error) {
 			file(parquetName, func(w io.Writer) error { return tb.Parquet(w, nil) })
 		}
 	}
-	file(reportName, func(w io.Writer) error { return report.Page(w, t, report.Options{Program: program}) })
+	file(reportName, func(w io.Writer) error { return report.Page(w, t, page) })
 	return out, failed
+}
+
+// bare strips the photographs of everything that is not picture.
+func (c *Contents) bare() error {
+	c.Photos = slices.Clone(c.Photos)
+	for i := range c.Photos {
+		var err error
+		if c.Photos[i].Bytes, err = bare(c.Photos[i].Type, c.Photos[i].Bytes); err != nil {
+			return fmt.Errorf("photo %d: %w", i+1, err)
+		}
+	}
+	return nil
 }
 
 // photos names the photographs by what they show.
@@ -197,11 +228,7 @@ func (c *Contents) photos() ([]member, error) {
 			return nil, fmt.Errorf("photo %d is of the type %q: image/jpeg and image/png are accepted", i+1, p.Type)
 		}
 		p.File = photosFolder + fmt.Sprintf("%02d", i+1) + dashed(p.Board, p.Side, p.Step) + ext
-		picture, err := bare(p.Type, p.Bytes)
-		if err != nil {
-			return nil, fmt.Errorf("photo %d: %w", i+1, err)
-		}
-		out = append(out, whole(p.File, picture))
+		out = append(out, whole(p.File, p.Bytes))
 	}
 	text, err := indented(map[string]any{"format": PhotosFormat, "photos": list})
 	return append(out, whole(photosName, text)), err

@@ -5,12 +5,25 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"image"
+	_ "image/jpeg" // photographs are JPEG
+	_ "image/png"  // or PNG
 )
+
+// maxPixels is how many pixels a photograph may have: 60 million, 240 MB in memory.
+const maxPixels = 60_000_000
 
 // bare returns a picture without anything that is not needed to show it: no
 // place, time, camera, comment or preview, and nothing behind its end. Its pixels
 // stay as they are.
 func bare(kind string, picture []byte) ([]byte, error) {
+	head, _, err := image.DecodeConfig(bytes.NewReader(picture))
+	switch {
+	case err != nil:
+		return nil, errPicture
+	case head.Width <= 0 || head.Height <= 0 || head.Width > maxPixels/head.Height:
+		return nil, fmt.Errorf("the picture has %d × %d pixels; up to %d million are taken", head.Width, head.Height, maxPixels/1_000_000)
+	}
 	if kind == "image/png" {
 		return barePNG(picture)
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"railtally/internal/cooling"
+	"railtally/internal/report"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -91,7 +92,7 @@ func (b *Bundle) Verify(program string) (*Verification, error) {
 		v.problem(Problem{Kind: Unreadable, File: studyName, Text: fmt.Sprintf("The study cannot be read, so nothing can be computed: %v", err)})
 		return v.Verification, nil
 	}
-	t, err := tally.Run(s, tally.Options{Temperature: cooling.Claimed})
+	t, err := tallied(s)
 	if err != nil {
 		v.problem(Problem{Kind: Unreadable, File: studyName, Text: fmt.Sprintf("The study cannot be computed: %v", err)})
 		return v.Verification, nil
@@ -180,9 +181,15 @@ func (v *verifier) figures(t *tally.Tally) {
 
 // derived compares every other file that follows from the study.
 func (v *verifier) derived(t *tally.Tally) error {
-	again, err := made(t, v.PackedBy)
+	opt, err := v.b.Manifest.Page.options(v.PackedBy, v.photos())
 	if err != nil {
-		return err
+		v.problem(Problem{Kind: Unreadable, File: manifestName, Text: fmt.Sprintf("How the page was asked for cannot be understood: %v.", err)})
+		return nil
+	}
+	again, err := made(t, opt)
+	if err != nil {
+		v.problem(Problem{Kind: Unreadable, File: reportName, Text: fmt.Sprintf("What follows from the study cannot be made: %v.", err)})
+		return nil
 	}
 	for _, m := range again {
 		if v.b.files[m.name] == nil || slices.Contains([]string{studyName, figuresName, readingsName}, m.name) {
@@ -220,6 +227,21 @@ func (v *verifier) derived(t *tally.Tally) error {
 		v.note("packed by %s: what only its form differs in, such as columns that came or went, was not compared", v.PackedBy)
 	}
 	return nil
+}
+
+// photos are the photographs as the page shows them. What cannot be read is told.
+func (v *verifier) photos() []report.Photo {
+	list, err := v.b.photos()
+	if err != nil {
+		v.problem(Problem{Kind: Unreadable, File: photosName, Text: fmt.Sprintf("The photographs cannot be read: %v.", err)})
+		return nil
+	}
+	c := Contents{Photos: list}
+	if err := c.bare(); err != nil {
+		v.problem(Problem{Kind: Unreadable, File: photosName, Text: fmt.Sprintf("The photographs cannot be read: %v.", err)})
+		return nil
+	}
+	return c.PagePhotos()
 }
 
 // restored computes the figures of a study with one of its readings as it was

@@ -2,9 +2,13 @@ package bundle
 
 import (
 	"bytes"
+	"encoding/base64"
 	"errors"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -132,6 +136,9 @@ func sameDrawing(a, b string) bool {
 	if a == b {
 		return true
 	}
+	if p, q := pictureIn.FindStringSubmatch(a), pictureIn.FindStringSubmatch(b); p != nil && q != nil {
+		return samePicture(p[1], q[1]) && sameDrawing(pictureIn.ReplaceAllString(a, ""), pictureIn.ReplaceAllString(b, ""))
+	}
 	if numberIn.ReplaceAllString(a, "0") != numberIn.ReplaceAllString(b, "0") {
 		return false
 	}
@@ -142,6 +149,42 @@ func sameDrawing(a, b string) bool {
 		}
 	}
 	return true
+}
+
+// pictureIn is a photograph within a page.
+var pictureIn = regexp.MustCompile(`data:image/jpeg;base64,([A-Za-z0-9+/=]+)`)
+
+// samePicture tells whether two photographs look the same: their levels, of 255,
+// differ by no more than two on average.
+func samePicture(a, b string) bool {
+	x, err := photoOf(a)
+	y, err2 := photoOf(b)
+	if err != nil || err2 != nil || x.Bounds() != y.Bounds() {
+		return false
+	}
+	sum, n := 0.0, 0.0
+	for j := x.Bounds().Min.Y; j < x.Bounds().Max.Y; j++ {
+		for i := x.Bounds().Min.X; i < x.Bounds().Max.X; i++ {
+			r, g, bl, _ := x.At(i, j).RGBA()
+			s, h, m, _ := y.At(i, j).RGBA()
+			for _, d := range []float64{float64(r) - float64(s), float64(g) - float64(h), float64(bl) - float64(m)} {
+				sum += math.Abs(d) / 257
+				n++
+			}
+		}
+	}
+	return sum <= 2*n
+}
+
+func photoOf(encoded string) (image.Image, error) {
+	raw, err := base64.StdEncoding.DecodeString(encoded)
+	if err != nil {
+		return nil, err
+	}
+	if raw, err = bare("image/jpeg", raw); err != nil {
+		return nil, err
+	}
+	return jpeg.Decode(bytes.NewReader(raw))
 }
 
 // statedFigure is a number with its tolerance, as pages state it.

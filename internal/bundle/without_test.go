@@ -2,10 +2,12 @@ package bundle_test
 
 import (
 	"bytes"
+	"encoding/base64"
 	"encoding/binary"
 	"hash/crc32"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/jpeg"
 	"image/png"
 	"io"
@@ -113,6 +115,35 @@ func TestPhotosAreAlwaysBare(t *testing.T) {
 	c.Photos[0].Bytes = []byte("no picture")
 	if err := bundle.Pack(io.Discard, c); err == nil || !strings.Contains(err.Error(), "photo 1: the picture is damaged") {
 		t.Errorf("%v", err)
+	}
+}
+
+// A photograph on the page is another one when it looks otherwise, not when its
+// bytes do.
+func TestPhotoOnThePage(t *testing.T) {
+	archive := packed(t, contents(t))
+	other := func(grade int, c color.Color) string {
+		img := image.NewRGBA(image.Rect(0, 0, 8, 8))
+		draw.Draw(img, img.Bounds(), image.NewUniform(c), image.Point{}, draw.Src)
+		var b bytes.Buffer
+		if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: grade}); err != nil {
+			t.Fatal(err)
+		}
+		return base64.StdEncoding.EncodeToString(b.Bytes())
+	}
+	for name, c := range map[string]struct {
+		picture string
+		holds   bool
+	}{"other bytes": {other(40, color.Black), true}, "another": {other(80, color.White), false}} {
+		v := verify(t, edit(t, archive, true, func(f map[string]string) {
+			const mark = "data:image/jpeg;base64,"
+			at := strings.Index(f["report.html"], mark) + len(mark)
+			end := at + strings.IndexByte(f["report.html"][at:], '"')
+			f["report.html"] = f["report.html"][:at] + c.picture + f["report.html"][end:]
+		}), program)
+		if v.Holds != c.holds {
+			t.Errorf("%s: %+v", name, v.Problems)
+		}
 	}
 }
 

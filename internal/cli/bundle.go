@@ -17,7 +17,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"railtally/internal/bundle"
+	"railtally/internal/phrase"
 	"railtally/internal/redact"
+	"railtally/internal/report"
 )
 
 // packFlags are what goes into a bundle.
@@ -25,6 +27,7 @@ type packFlags struct {
 	to, notebook   string
 	without, words []string
 	key            string
+	page           reportFlags // only how the page is set
 }
 
 func newPack() *cobra.Command {
@@ -57,6 +60,9 @@ a file in which a word still stood would not be packed.`,
 	notebookFlag(c, &f.notebook)
 	fl := c.Flags()
 	fl.StringVarP(&f.to, "output", "o", "", "the file to write")
+	fl.StringVar(&f.page.length, "length", "full", "of the page: full, or short without the proof")
+	fl.StringVar(&f.page.language, "language", "en", "of the page: "+strings.Join(phrase.Tags(), ", "))
+	fl.StringSliceVar(&f.page.sections, "sections", nil, "of the page: "+strings.Join(report.SectionNames(), ", "))
 	fl.StringSliceVar(&f.without, "without", nil, "what is left out: names, serials, place, notes")
 	fl.StringArrayVar(&f.words, "word", nil, "a word, or several, left out wherever it stands; again for others")
 	fl.StringVar(&f.key, "alias-key", "", "a file with a secret of yours, made when missing: aliases are the same in all studies packed with it")
@@ -76,6 +82,9 @@ func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error
 		return err
 	}
 	defer done()
+	if c.Page, err = f.choice(c.Page); err != nil {
+		return err
+	}
 	var left *redact.Result
 	if len(o.Kinds)+len(o.Words) > 0 {
 		if c, left, err = c.Without(o); err != nil {
@@ -134,6 +143,25 @@ func contents(ctx context.Context, s source) (c bundle.Contents, done func() err
 	}
 	c.Program = program()
 	return c, done, nil
+}
+
+// choice is how the page is set; in a bundle that is packed again, as before
+// where nothing else is asked for.
+func (f packFlags) choice(before bundle.Page) (bundle.Page, error) {
+	opt, err := f.page.options()
+	if err != nil {
+		return before, err
+	}
+	if opt.Length != report.Full {
+		before.Length = string(opt.Length)
+	}
+	if tag := opt.Language.Tag(); tag != phrase.English().Tag() {
+		before.Language = tag
+	}
+	if len(opt.Sections) > 0 {
+		before.Sections = opt.Sections
+	}
+	return before, nil
 }
 
 // redaction reads what is to be left out.
