@@ -102,7 +102,7 @@ func runReport(ctx context.Context, out, errOut io.Writer, name string, f report
 		}
 	}
 	opt.Photos = c.PagePhotos()
-	warnings, err := report.CheckWords(t)
+	warnings, err := report.CheckWords(t, t.Study.Words)
 	if err != nil {
 		return err
 	}

@@ -92,6 +92,9 @@ func unlinked(page []byte) []byte {
 // beyond ASCII.
 func unescapeAnchor(s string) (string, error) { return url.PathUnescape(s) }
 
+// Has lists the sections that a page of these options has, in their order.
+func (o Options) Has() ([]string, error) { return o.sections() }
+
 // Check tells what is wrong with the options.
 func (o Options) Check() error {
 	_, err := o.sections()

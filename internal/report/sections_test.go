@@ -106,7 +106,7 @@ func TestWords(t *testing.T) {
 	if links := said[0].named("a"); len(links) != 2 || !root.id(t, strings.TrimPrefix(links[0].attr["href"], "#")).inside("details") {
 		t.Errorf("the figures do not open: %d links", len(links))
 	}
-	if w, err := CheckWords(x); err != nil || len(w) != 0 {
+	if w, err := CheckWords(x, x.Study.Words); err != nil || len(w) != 0 {
 		t.Errorf("%v, %v", w, err)
 	}
 }
@@ -122,11 +122,11 @@ func TestWordsAreChecked(t *testing.T) {
 		"It adds {effect Otter fan on}":                     "no effect",
 		"It draws {gap Otter bare against Otter not there}": "no state with a total",
 	} {
-		if _, err := CheckWords(worded(t, words)); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := CheckWords(worded(t, ""), words); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", words, err, want)
 		}
 	}
-	w, err := CheckWords(worded(t, "It draws 6.7 W and {total Otter bare}, 12 % more at 25 °C, in 4 states of 2026."))
+	w, err := CheckWords(worded(t, ""), "It draws 6.7 W and {total Otter bare}, 12 % more at 25 °C, in 4 states of 2026.")
 	if err != nil || len(w) != 3 || !strings.Contains(w[0], `"6.7 W" is typed plainly`) {
 		t.Errorf("%q, %v", w, err)
 	}

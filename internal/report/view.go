@@ -67,7 +67,7 @@ func assemble(t *tally.Tally, opt Options, chosen []string) (*view, error) {
 	}
 	v.Answer = a.each(t.Answer())
 	var err error
-	if v.Words, err = a.words(); err != nil {
+	if v.Words, err = a.words(t.Study.Words); err != nil {
 		return nil, err
 	}
 	for _, b := range t.Boards {

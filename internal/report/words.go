@@ -25,18 +25,21 @@ var (
 	typedFigure = regexp.MustCompile(`\d(?:[\d.,]*\d)?[ \x{a0}\x{202f}]?(?:[kmµnM]?(?:W|A|V)\b|K\b|°C|%)`)
 )
 
-// CheckWords tells what is wrong with the author's words, and warns of figures
+// CheckWords tells what is wrong with an author's words, and warns of figures
 // that are typed plainly and so would not follow the results.
-func CheckWords(t *tally.Tally) (warnings []string, err error) {
+func CheckWords(t *tally.Tally, words string) (warnings []string, err error) {
 	a := &assembler{tongue: english(), t: t, anchors: newAnchors(sections[:]...)}
-	if _, err := a.words(); err != nil {
+	if _, err := a.words(words); err != nil {
 		return nil, err
 	}
-	for _, s := range typedFigure.FindAllString(reference.ReplaceAllString(t.Study.Words, ""), -1) {
+	for _, s := range typedFigure.FindAllString(reference.ReplaceAllString(words, ""), -1) {
 		warnings = append(warnings, fmt.Sprintf("%q is typed plainly and will not follow the results: a reference such as {total %s} does", s, exampleState(t)))
 	}
 	return warnings, nil
 }
+
+// ExampleReference is a reference as it may stand in the words about a study.
+func ExampleReference(t *tally.Tally) string { return "{total " + exampleState(t) + "}" }
 
 func exampleState(t *tally.Tally) string {
 	for _, b := range t.Boards {
@@ -49,8 +52,8 @@ func exampleState(t *tally.Tally) string {
 
 // words sets the author's words, one text for each paragraph, each reference as
 // the figure that it stands for.
-func (a *assembler) words() ([]template.HTML, error) {
-	text := strings.TrimSpace(a.t.Study.Words)
+func (a *assembler) words(text string) ([]template.HTML, error) {
+	text = strings.TrimSpace(text)
 	if text == "" {
 		return nil, nil
 	}

@@ -2,19 +2,23 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 
-	"railtally/internal/chart"
-	"railtally/internal/cooling"
+	"railtally/internal/bundle"
+	"railtally/internal/phrase"
 	"railtally/internal/report"
-	"railtally/internal/tally"
+	"railtally/internal/study"
 )
 
 func (s *Server) reportRoutes(rt *routes) {
 	rt.tab(50, "Report", "report")
-	rt.handle("GET /studies/{study}/report", s.showReport)
+	rt.handle("GET /studies/{study}/report", func(w http.ResponseWriter, r *http.Request) error { return s.showReport(w, r, nil, nil) })
+	rt.handle("POST /studies/{study}/report/words", s.saveWords)
 	rt.handle("GET /studies/{study}/report/page", s.reportPage)
 	rt.handle("GET /studies/{study}/report/files/{file}", s.reportFile)
 }
@@ -23,15 +27,51 @@ func (s *Server) reportRoutes(rt *routes) {
 type reportView struct {
 	Page     string // address of the page, to look at
 	HTML     string // and to save
-	Charts   []chartFiles
-	Measured bool
 	Trouble  string
+	Problem  *problem
+	Setting  []field // language and length
+	Sections []option
+	Chosen   bool // the sections are chosen one by one
+	Words    field
+	Revision int64
+	Warnings []string
+	Example  string
+	Charts   []reportFiles
+	Dark     bool
+	Query    url.Values
 }
 
-// chartFiles are the addresses of one chart's files.
-type chartFiles struct{ Title, SVG, PNG, Frame string }
+// chosenLength is the length of a page whose sections are chosen one by one.
+const chosenLength = "chosen"
 
-func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
+// published is how somebody wants to see the report.
+type published struct {
+	language, length string
+	sections         []string
+	dark             bool
+}
+
+func publishedAs(q url.Values) published {
+	return published{language: q.Get("language"), length: q.Get("length"), sections: q["section"], dark: q.Get("dark") != ""}
+}
+
+// options are those of the page; wrong ones are refused with what would do.
+func (p published) options() (report.Options, error) {
+	l, err := phrase.Find(p.language)
+	if err != nil {
+		return report.Options{}, badRequest(err.Error(), "Choose a language on the report's page.")
+	}
+	o := report.Options{Language: l, Length: report.Length(p.length)}
+	if p.length == chosenLength {
+		o.Length, o.Sections = report.Full, p.sections
+	}
+	if err := o.Check(); err != nil {
+		return o, badRequest(err.Error(), "Choose the sections on the report's page.")
+	}
+	return o, nil
+}
+
+func (s *Server) showReport(w http.ResponseWriter, r *http.Request, words *form, trouble *problem) error {
 	id, err := numberIn(r, "study")
 	if err != nil {
 		return err
@@ -40,27 +80,123 @@ func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := reportView{Page: at("studies", id, "report", "page"), HTML: at("studies", id, "report", "files", "page.html")}
+	v := &reportView{Query: r.URL.Query(), Problem: trouble}
+	p := publishedAs(v.Query)
+	o, err := p.options()
+	if err != nil {
+		return err
+	}
+	query := ""
+	if enc := v.Query.Encode(); enc != "" {
+		query = "?" + enc
+	}
+	v.Page, v.HTML, v.Dark = at("studies", id, "report", "page")+query, at("studies", id, "report", "files", "page.html")+query, p.dark
+	v.set(p, o)
 	if t.Tally == nil {
 		v.Trouble = "the plan is not complete"
-	} else {
-		for _, c := range chartsOf(t.Tally) {
-			file := func(ext string) string { return at("studies", id, "report", "files", c.name+ext) }
-			v.Charts = append(v.Charts, chartFiles{c.title, file(".svg"), file(".png"), file("-frame.png")})
-			v.Measured = true
+	} else if err := s.fillReport(r.Context(), v, id, t, o, words); err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if words != nil {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.render(w, r, "report", page{Title: "Report", Study: t.opened(id), Tab: "report", Status: status, Data: v})
+}
+
+// set fills in what the form offers.
+func (v *reportView) set(p published, o report.Options) {
+	language := field{Name: "language", Label: "Language", Kind: "select"}
+	for _, tag := range phrase.Tags() {
+		if l, err := phrase.Find(tag); err == nil {
+			language.Options = append(language.Options, option{tag, l.Name(), l.Tag() == o.Language.Tag()})
 		}
 	}
-	return s.render(w, r, "report", page{Title: "Report", Study: t.opened(id), Tab: "report", Data: v})
+	length := field{Name: "length", Label: "Length", Kind: "select", Options: []option{
+		{string(report.Full), "full, with every reading", p.length == "" || p.length == string(report.Full)},
+		{string(report.Short), "short, without the proof", p.length == string(report.Short)},
+		{chosenLength, "the sections ticked below", p.length == chosenLength},
+	}}
+	v.Setting, v.Chosen = []field{language, length}, p.length == chosenLength
+	there, err := o.Has()
+	for _, name := range report.SectionNames() {
+		v.Sections = append(v.Sections, option{name, sectionLabels()[name], err == nil && slices.Contains(there, name)})
+	}
+}
+
+// sectionLabels name the sections of a page as its contents do.
+func sectionLabels() map[string]string {
+	return map[string]string{
+		"answer": "Answer", "totals": "Totals", "rails": "Rails", "differences": "Differences", "claims": "Claims", "effects": "Effects", "cooling": "Cooling",
+		"opened": "Figures opened", "budget": "What limits them", "sittings": "Sittings", "recorded": "Also recorded", "method": "Method, with photographs",
+		"instruments": "Instruments", "findings": "Findings", "cautions": "Cautions", "not-assessed": "Not assessed", "reading": "Reading ±",
+	}
+}
+
+// fillReport fills in what needs results: words and charts.
+func (s *Server) fillReport(ctx context.Context, v *reportView, id int64, t *tallied, o report.Options, words *form) error {
+	plan, err := s.nb.Plan(ctx, id)
+	if err != nil {
+		return err
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if words == nil {
+		words = newForm(url.Values{"words": {t.Study.Words}})
+		v.Revision = plan.ID
+		if w, err := report.CheckWords(t.Tally, t.Study.Words); err != nil {
+			words.Fault("words", err.Error(), "")
+		} else {
+			v.Warnings = w
+		}
+	} else if v.Revision, err = numberFrom(words.Raw("based")); err != nil {
+		return err
+	}
+	v.Words = words.fill(field{Name: "words", Label: "Your own sentences for the answer", Kind: "area", Rows: 6, Wide: true,
+		Hint: "Paragraphs with an empty line between them. Leave it empty, and the page says what the verdicts say."})
+	v.Example = report.ExampleReference(t.Tally)
+	v.Charts, err = t.reportFiles(id, o.Language, v.Dark)
+	return err
+}
+
+// saveWords keeps the author's sentences in the plan, once every reference in
+// them leads somewhere.
+func (s *Server) saveWords(w http.ResponseWriter, r *http.Request) error {
+	id, err := numberIn(r, "study")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	words := strings.TrimSpace(strings.ReplaceAll(f.Raw("words"), "\r\n", "\n"))
+	t, err := s.tallyOf(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	if t.Tally != nil {
+		t.mu.Lock()
+		_, err := report.CheckWords(t.Tally, words)
+		t.mu.Unlock()
+		if err != nil {
+			f.Fault("words", err.Error(), "")
+		}
+	}
+	return s.revise(w, r, f, "words of the report", func(p *study.Study) error {
+		p.Words = words
+		return nil
+	}, func(trouble *problem) error { return s.showReport(w, r, f, trouble) }, at("studies", id, "report"))
 }
 
 // reportPage is the page to publish, to be shown inside ours. It brings its own
 // style and no script, so it has a policy of its own.
 func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) error {
-	_, t, err := s.resultsIn(r)
+	id, t, err := s.resultsIn(r)
 	if err != nil {
 		return err
 	}
-	body, err := s.pageOf(t)
+	body, err := s.pageOf(r, id, t)
 	if err != nil {
 		return err
 	}
@@ -70,76 +206,27 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) error {
 	return send(w, r, http.StatusOK, "text/html; charset=utf-8", body)
 }
 
-func (s *Server) pageOf(t *tallied) ([]byte, error) {
+func (s *Server) pageOf(r *http.Request, id int64, t *tallied) ([]byte, error) {
+	o, err := publishedAs(r.URL.Query()).options()
+	if err != nil {
+		return nil, err
+	}
+	o.Program, o.On = s.program, s.now()
+	c, _, err := bundle.FromNotebook(r.Context(), s.nb, id)
+	if err != nil {
+		return nil, err
+	}
+	o.Photos = c.PagePhotos()
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	var b bytes.Buffer
-	err := report.Page(&b, t.Tally, report.Options{Program: s.program, On: s.now()})
+	err = report.Page(&b, t.Tally, o)
 	return b.Bytes(), err
-}
-
-// publishable is one chart that can be saved.
-type publishable struct {
-	name, title string
-	draw        func(chart.Options) (*chart.Drawing, error)
-}
-
-// chartsOf lists the charts of a tally: totals and differences, and for each
-// board its rails and the lanes of its fullest state.
-func chartsOf(t *tally.Tally) []publishable {
-	var out []publishable
-	for i, b := range t.Boards {
-		if len(b.States) == 0 {
-			continue
-		}
-		n := fmt.Sprintf("-%d-%s", i+1, fileName(b.Name))
-		out = append(out, publishable{"rails" + n, "What each rail draws on " + b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }})
-		if full := tally.Fullest(b); full != nil {
-			out = append(out, publishable{"lanes" + n, full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Lanes(t, full.On(), o) }})
-		}
-	}
-	if len(out) == 0 {
-		return nil
-	}
-	for i, name := range cooledBoards(t.Study) {
-		of := func(draw func(*cooling.Cooling, *cooling.Board, chart.Options) (*chart.Drawing, error)) func(chart.Options) (*chart.Drawing, error) {
-			return func(o chart.Options) (*chart.Drawing, error) {
-				c, err := cooling.Run(t, cooling.Options{Board: name})
-				if err != nil {
-					return nil, err
-				}
-				if len(c.Boards) == 0 {
-					return nil, notFound("nothing is known of the cooling of " + name)
-				}
-				return draw(c, c.Boards[0], o)
-			}
-		}
-		n := fmt.Sprintf("-%d-%s", i+1, fileName(name))
-		out = append(out, publishable{"heat" + n, "Way of the heat on " + name, of(func(c *cooling.Cooling, b *cooling.Board, o chart.Options) (*chart.Drawing, error) {
-			h, err := c.Path(b)
-			if err != nil {
-				return nil, err
-			}
-			return chart.Ladder(h, c.Level, o)
-		})}, publishable{"rise" + n, "Rise over the room on " + name, of(chart.Rise)},
-			publishable{"map" + n, "Power and room on " + name, of(func(c *cooling.Cooling, b *cooling.Board, o chart.Options) (*chart.Drawing, error) {
-				p := c.Deciding(b)
-				if p == nil {
-					return nil, notFound("no temperature of " + name + " can be predicted")
-				}
-				return chart.ThermalMap(c.MapOf(b, p, mapCells), o)
-			})})
-	}
-	first := []publishable{{"totals", "Power of the chip by state", func(o chart.Options) (*chart.Drawing, error) { return chart.Totals(t, o) }}}
-	if len(t.Differences) > 0 {
-		first = append(first, publishable{"differences", "What differs", func(o chart.Options) (*chart.Drawing, error) { return chart.Differences(t, o) }})
-	}
-	return append(first, out...)
 }
 
 // reportFile sends the page or a chart as a file to be saved.
 func (s *Server) reportFile(w http.ResponseWriter, r *http.Request) error {
-	_, t, err := s.resultsIn(r)
+	id, t, err := s.resultsIn(r)
 	if err != nil {
 		return err
 	}
@@ -150,49 +237,22 @@ func (s *Server) reportFile(w http.ResponseWriter, r *http.Request) error {
 		return send(w, r, http.StatusOK, kind, body)
 	}
 	if name == "page.html" {
-		body, err := s.pageOf(t)
+		body, err := s.pageOf(r, id, t)
 		if err != nil {
 			return err
 		}
 		return save("text/html; charset=utf-8", body)
 	}
-	for _, c := range chartsOf(t.Tally) {
-		o := chart.Options{Title: c.title, Footer: t.Question, EmbedFont: true}
-		switch name {
-		case c.name + ".svg", c.name + ".png":
-		case c.name + "-frame.png":
-			o = chart.Frame(c.title)
-			o.Footer = t.Question
-		default:
-			continue
-		}
-		body, err := t.picture(c, o, ext(name))
-		if err != nil {
-			return err
-		}
-		return save(contentTypes[ext(name)], body)
-	}
-	return notFound("the report has no file called " + name)
-}
-
-// picture draws a chart; a page's PNG has two pixels for each of the screen's.
-func (t *tallied) picture(c publishable, o chart.Options, ext string) ([]byte, error) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	d, err := c.draw(o)
+	p := publishedAs(r.URL.Query())
+	l, err := phrase.Find(p.language)
 	if err != nil {
-		return nil, err
+		return badRequest(err.Error(), "Choose a language on the report's page.")
 	}
-	var b bytes.Buffer
-	switch {
-	case ext == ".svg":
-		err = d.WriteSVG(&b)
-	case o.Height > 0:
-		err = d.WritePNG(&b, 1)
-	default:
-		err = d.WritePNG(&b, 2)
+	body, err := t.reportPicture(name, l, p.dark)
+	if err != nil {
+		return err
 	}
-	return b.Bytes(), err
+	return save(contentTypes[ext(name)], body)
 }
 
 func ext(name string) string {
@@ -200,4 +260,19 @@ func ext(name string) string {
 		return name[i:]
 	}
 	return ""
+}
+
+// asQuery is a query with a question mark, or nothing.
+func asQuery(language string, dark bool) string {
+	q := url.Values{}
+	if language != "" && language != "en-GB" {
+		q.Set("language", language)
+	}
+	if dark {
+		q.Set("dark", "yes")
+	}
+	if len(q) == 0 {
+		return ""
+	}
+	return "?" + fmt.Sprint(q.Encode())
 }
