@@ -28,6 +28,7 @@ func (m member) entry() (Entry, error) {
 	if err != nil {
 		return Entry{}, fmt.Errorf("%s: %w", m.name, err)
 	}
+	defer closed(r)
 	h := sha256.New()
 	n, err := io.Copy(h, r)
 	if err == nil && n > limitOf(m.name) {
@@ -37,6 +38,13 @@ func (m member) entry() (Entry, error) {
 		return Entry{}, fmt.Errorf("%s: %w", m.name, err)
 	}
 	return Entry{m.name, n, hex.EncodeToString(h.Sum(nil))}, nil
+}
+
+// closed lets go of what was not read to its end.
+func closed(r io.Reader) {
+	if c, ok := r.(io.Closer); ok {
+		c.Close()
+	}
 }
 
 // packed holds for the files whose content is compressed already.
@@ -68,6 +76,7 @@ func writeArchive(w io.Writer, members []member) error {
 		r, err := m.open()
 		if err == nil {
 			_, err = io.Copy(f, r)
+			closed(r)
 		}
 		if err != nil {
 			return fmt.Errorf("%s: %w", m.name, err)

@@ -9,7 +9,8 @@ import (
 )
 
 // FromNotebook gathers what a study of the notebook is packed from: what is
-// complete of it, and its photographs with their pins. left is what is not
+// complete of it, its photographs with their pins, and its
+// complete traces. The notebook stays open until it is packed. left is what is not
 // complete yet and was left out. A study whose plan is not sound is refused with
 // its faults.
 func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Contents, left []notebook.Unfinished, err error) {
@@ -42,7 +43,8 @@ func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Conte
 		}
 		c.Photos = append(c.Photos, photo)
 	}
-	return c, left, nil
+	c.Traces, err = tracesOf(ctx, nb, id)
+	return c, left, err
 }
 
 // StepNames lists the steps of a record by the words that a photograph of one is

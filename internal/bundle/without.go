@@ -28,7 +28,8 @@ func (c Contents) Without(o redact.Options) (Contents, *redact.Result, error) {
 	c.Traces = slices.Clone(c.Traces)
 	for i := range c.Traces {
 		t := &c.Traces[i]
-		t.Name = r.Text(t.Name)
+		t.Name, t.Note = r.Text(t.Name), r.Note(t.Note)
+		t.rename(r.Text)
 		about := map[string]string{}
 		for k, v := range t.About {
 			about[k] = r.Text(v)
