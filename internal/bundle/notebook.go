@@ -9,31 +9,30 @@ import (
 )
 
 // FromNotebook gathers what a study of the notebook is packed from: what is
-// complete of it, its photographs with their pins, and its
-// complete traces. The notebook stays open until it is packed. left is what is not
-// complete yet and was left out. A study whose plan is not sound is refused with
-// its faults.
-func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Contents, left []notebook.Unfinished, err error) {
+// complete of it, its photographs with their pins, and its complete traces. The
+// notebook stays open until it is packed. A study whose plan is not sound is
+// refused with its first fault.
+func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Contents, err error) {
 	rec, err := nb.Record(ctx, id)
 	if err != nil {
-		return c, nil, err
+		return c, err
 	}
-	c.Study, left = notebook.Finished(rec.Study)
+	c.Study, c.Unfinished = notebook.Finished(rec.Study)
 	if faults := study.Check(c.Study); len(faults) > 0 {
-		return c, nil, fmt.Errorf("the study is not complete: %w", faults[0])
+		return c, fmt.Errorf("the study is not complete: %w", faults[0])
 	}
 	photos, err := nb.Photos(ctx, id)
 	if err != nil {
-		return c, nil, err
+		return c, err
 	}
 	pins, err := nb.Pins(ctx, id)
 	if err != nil {
-		return c, nil, err
+		return c, err
 	}
 	for _, p := range photos {
 		pic, err := nb.PictureOf(ctx, p.SHA256)
 		if err != nil {
-			return c, nil, err
+			return c, err
 		}
 		photo := Photo{Board: p.Board, Side: string(p.Side), Step: stepName(rec, p.Step), Note: p.Note, Type: pic.Type, Bytes: pic.Bytes}
 		for _, x := range pins {
@@ -44,7 +43,7 @@ func FromNotebook(ctx context.Context, nb *notebook.Notebook, id int64) (c Conte
 		c.Photos = append(c.Photos, photo)
 	}
 	c.Traces, err = tracesOf(ctx, nb, id)
-	return c, left, err
+	return c, err
 }
 
 // StepNames lists the steps of a record by the words that a photograph of one is

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"railtally/internal/cooling"
+	"railtally/internal/notebook"
 	"railtally/internal/plan"
 	"railtally/internal/report"
 	"railtally/internal/study"
@@ -27,6 +28,9 @@ type Contents struct {
 	Page     Page     // how the page is set
 	Program  string   // name and version of the program that packs
 	Withheld []string // what was left out of all the others
+	// Unfinished are the rails of a study in the notebook that were not read to
+	// the end yet, and so are not in Study.
+	Unfinished []notebook.Unfinished
 	// Find looks for words that must not be published; nil: there are none. A
 	// file in which it finds one is not packed.
 	Find func(content []byte) []string

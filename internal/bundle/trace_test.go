@@ -59,7 +59,7 @@ func TestTraces(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	c, _, err := bundle.FromNotebook(ctx, nb, p.StudyID)
+	c, err := bundle.FromNotebook(ctx, nb, p.StudyID)
 	if err != nil {
 		t.Fatal(err)
 	}

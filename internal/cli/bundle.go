@@ -100,6 +100,9 @@ func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error
 	}
 	defer file.Close()
 	fmt.Fprintf(out, "packed: %s, %d files\n", f.to, len(b.Names()))
+	if n := len(c.Unfinished); n > 0 {
+		fmt.Fprint(out, wrap("  ", plural(n, "rail that was not read to the end", "rails that were not read to the end")+" did not go in.", textWidth))
+	}
 	if left != nil {
 		fmt.Fprint(out, wrap("  ", "left out: "+strings.Join(left.Kinds, ", "), textWidth))
 		for _, told := range left.Told {
@@ -136,7 +139,7 @@ func contents(ctx context.Context, s source) (c bundle.Contents, done func() err
 			return c, done, err
 		}
 		done = nb.Close
-		if c, _, err = bundle.FromNotebook(ctx, nb, from.Kept); err != nil {
+		if c, err = bundle.FromNotebook(ctx, nb, from.Kept); err != nil {
 			nb.Close()
 			return c, done, hinted(err)
 		}

@@ -64,7 +64,7 @@ func (s *Server) sendBundle(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, _, err := bundle.FromNotebook(r.Context(), s.nb, id)
+	c, err := bundle.FromNotebook(r.Context(), s.nb, id)
 	if err != nil {
 		if notebook.CodeOf(err) != notebook.Failed {
 			return err

@@ -212,7 +212,7 @@ func (s *Server) pageOf(r *http.Request, id int64, t *tallied) ([]byte, error) {
 		return nil, err
 	}
 	o.Program, o.On = s.program, s.now()
-	c, _, err := bundle.FromNotebook(r.Context(), s.nb, id)
+	c, err := bundle.FromNotebook(r.Context(), s.nb, id)
 	if err != nil {
 		return nil, err
 	}
