@@ -385,6 +385,14 @@ func TestEmpty(t *testing.T) {
 // large makes a study of many rails and states.
 func large(t *testing.T, rails, states int, boards ...string) *study.Study {
 	t.Helper()
+	x, _, err := studyfile.Read("large.yaml", []byte(largeText(rails, states, boards...)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
+func largeText(rails, states int, boards ...string) string {
 	var b strings.Builder
 	b.WriteString("study: How large may a page become?\ninstruments:\n  clamp:\n    kind: clamp\n    ranges:\n      low: {scale: 1 mV per 10 mA, to: 20 A, spec: ±(1.5 % + 10 mA)}\n" +
 		"  meter:\n    kind: meter\n    ranges:\n      500 mV: {digit: 0.1 mV, spec: ±(0.5 % + 2 digits)}\n      5 V: {digit: 1 mV, spec: ±(0.3 % + 2 digits)}\nboards:\n")
@@ -408,11 +416,7 @@ func large(t *testing.T, rails, states int, boards ...string) *study.Study {
 			}
 		}
 	}
-	x, _, err := studyfile.Read("large.yaml", []byte(b.String()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x
+	return b.String()
 }
 
 type broken struct{}
