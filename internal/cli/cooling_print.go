@@ -25,7 +25,7 @@ func printCooling(w io.Writer, c *cooling.Cooling, trials map[string]*cooling.Tr
 		}
 		for _, a := range answers[i] {
 			if a.Question == "passive" {
-				fmt.Fprint(w, wrap("  ", a.Text, textWidth))
+				fmt.Fprint(w, wrap("  ", a.Text.String(), textWidth))
 				printRests(w, a)
 			}
 		}
@@ -49,12 +49,12 @@ func printBoardCooling(w io.Writer, c *cooling.Cooling, b *cooling.Board, answer
 	said := ""
 	for _, a := range answers {
 		if a.Question != "passive" { // said at the top
-			fmt.Fprint(w, wrap(fmt.Sprintf("  %-12s ", a.Question), a.Text, textWidth))
-			if a.Rests != said {
+			fmt.Fprint(w, wrap(fmt.Sprintf("  %-12s ", a.Question), a.Text.String(), textWidth))
+			if a.Rests.String() != said {
 				printRests(w, a)
 			}
 		}
-		said = a.Rests
+		said = a.Rests.String()
 	}
 	if err := printCandidates(w, c, b); err != nil {
 		return err
@@ -71,7 +71,7 @@ func printBoardCooling(w io.Writer, c *cooling.Cooling, b *cooling.Board, answer
 	if len(cautions) > 0 {
 		heading(w, "Hot surfaces on %s", b.Name)
 		for _, s := range cautions {
-			fmt.Fprint(w, wrap("  ", s, textWidth))
+			fmt.Fprint(w, wrap("  ", s.String(), textWidth))
 		}
 	}
 	if len(b.Findings) > 0 {
@@ -98,7 +98,7 @@ func printCandidates(w io.Writer, c *cooling.Cooling, b *cooling.Board) error {
 		}
 		margin, kept := "", ""
 		if x.Worst.Limited {
-			margin, kept = fmt.Sprintf("%+.1f K", x.Worst.Margin), cooling.Percent(x.Worst.Probability)
+			margin, kept = fmt.Sprintf("%+.1f K", x.Worst.Margin), cooling.Percent(x.Worst.Probability).String()
 		}
 		tb.add(x.Name, exactOr(x.Worst.Temperature, quantity.Celsius), margin, kept, x.What)
 	}
@@ -108,8 +108,8 @@ func printCandidates(w io.Writer, c *cooling.Cooling, b *cooling.Board) error {
 
 // printRests says what an answer rests on.
 func printRests(w io.Writer, a cooling.Answer) {
-	if a.Rests != "" {
-		fmt.Fprint(w, wrap("    rests on ", a.Rests+".", textWidth))
+	if !a.Rests.IsZero() {
+		fmt.Fprint(w, wrap("    rests on ", a.Rests.String()+".", textWidth))
 	}
 }
 
@@ -120,7 +120,7 @@ func printTrial(w io.Writer, c *cooling.Cooling, b *cooling.Board, t *cooling.Tr
 			1000*s.Height, 1000*s.Thickness, 1000*s.Width, 1000*s.Length, s.Stand), textWidth))
 	}
 	for _, s := range c.TrialSentences(b, t) {
-		fmt.Fprint(w, wrap("  ", s, textWidth))
+		fmt.Fprint(w, wrap("  ", s.String(), textWidth))
 	}
 	for _, s := range t.Doubts {
 		fmt.Fprint(w, wrap("  note: ", s, textWidth))

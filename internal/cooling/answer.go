@@ -2,9 +2,7 @@ package cooling
 
 import (
 	"errors"
-	"fmt"
 	"math"
-	"strings"
 
 	"railtally/internal/cooling/heat"
 	"railtally/internal/phrase"
@@ -38,9 +36,9 @@ func Judge(probability, level float64) Verdict {
 type Answer struct {
 	Question    string // stable word: "passive", "board alone", "sink", "fan"
 	Verdict     Verdict
-	Text        string
-	Probability float64 // NaN where none was worked out
-	Rests       string  // what the answer rests on
+	Text        phrase.Phrase
+	Probability float64       // NaN where none was worked out
+	Rests       phrase.Phrase // what the answer rests on
 }
 
 // Answers says in sentences what a board's cooling comes to.
@@ -97,15 +95,15 @@ func Worst(list []*Prediction) *Prediction {
 func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 	a := Answer{Question: "passive", Verdict: Open, Probability: math.NaN()}
 	var list []*Prediction
-	doubts := ""
+	var doubts phrase.Phrase
 	if b.How.Air == study.Fan {
 		still := 0.0
 		t, err := c.Try(b, Change{Speed: &still})
 		if err != nil {
-			a.Text = "Whether " + b.Name + " needs its fan cannot be said: the temperatures were read with it running, and " + err.Error() + "."
+			a.Text = phrase.New("Whether %s needs its fan cannot be said: the temperatures were read with it running, and %s.", b.Name, err.Error())
 			return a, nil, nil
 		}
-		list, doubts = t.Points, " The fan was running when temperatures were read, so still air is the model's word."
+		list, doubts = t.Points, phrase.New("The fan was running when temperatures were read, so still air is the model's word.")
 	} else {
 		for _, p := range b.Points {
 			if p.Line == nil {
@@ -122,82 +120,87 @@ func (c *Cooling) passive(b *Board) (Answer, *Prediction, error) {
 			if err != nil {
 				return a, nil, err
 			}
-			list, doubts = t.Points, " No temperature was measured; this is the model alone, ±20 % of the rise at best."
+			list, doubts = t.Points, phrase.New("No temperature was measured; this is the model alone, ±20 %% of the rise at best.")
 		}
 	}
 	w := worst(list)
 	switch {
 	case len(list) == 0:
-		a.Text = "Whether " + b.Name + " needs a fan cannot be said: no temperature was read beside a known power."
+		a.Text = phrase.New("Whether %s needs a fan cannot be said: no temperature was read beside a known power.", b.Name)
 		return a, nil, nil
 	case w == nil:
-		var at []string
+		var at []phrase.Phrase
 		for _, p := range list {
-			at = append(at, "the "+p.Point.Name+" reaches "+written(p.Temperature, quantity.Celsius))
+			at = append(at, phrase.New("the %s reaches %s", p.Point.Name, said(p.Temperature, quantity.Celsius)))
 		}
-		a.Text = fmt.Sprintf("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.Conditions(b, list[0]), quantity.Join(at))
-		a.Rests = rests(list[0].Point).String()
+		a.Text = phrase.New("%s on %s %s, %s. No limit is stated, so nothing is judged: give one from the data sheet.", c.chip(b), b.Name, c.Conditions(b, list[0]), at)
+		a.Rests = rests(list[0].Point)
 		return a, nil, nil
 	}
 	a.Probability, a.Verdict = w.Probability, Judge(w.Probability, c.Level)
-	say := map[Verdict]string{Yes: "no fan is needed", No: "this cooling is not enough without a fan", Open: "whether a fan is needed cannot be said yet"}[a.Verdict]
-	a.Text = fmt.Sprintf("%s: %s. %s the %s reaches %s, %s.%s", b.Name, say, upper(c.Conditions(b, w)), w.Point.Name,
-		written(w.Temperature, quantity.Celsius), Margin(w), doubts)
+	switch a.Verdict {
+	case Yes:
+		a.Text = phrase.New("%s: no fan is needed.", b.Name)
+	case No:
+		a.Text = phrase.New("%s: this cooling is not enough without a fan.", b.Name)
+	default:
+		a.Text = phrase.New("%s: whether a fan is needed cannot be said yet.", b.Name)
+	}
+	a.Text = a.Text.Then(phrase.New("%s the %s reaches %s, %s.", c.Conditions(b, w).Capital(), w.Point.Name, said(w.Temperature, quantity.Celsius), Margin(w))).Then(doubts)
 	if a.Verdict == Open {
-		a.Text += " " + c.openAdvice(b, w)
+		a.Text = a.Text.Then(c.openAdvice(b, w))
 	}
 	if w.Beyond {
-		a.Text += fmt.Sprintf(" That power lies outside the %.2g to %.2g W that were measured.", w.Point.Line.PMin, w.Point.Line.PMax)
+		a.Text = a.Text.Then(phrase.New("That power lies outside the %.2g to %.2g W that were measured.", w.Point.Line.PMin, w.Point.Line.PMax))
 	}
-	a.Rests = rests(w.Point).String()
+	a.Rests = rests(w.Point)
 	if b.How.LimitsFrom != "" {
-		a.Rests += "; limit from " + b.How.LimitsFrom
+		a.Rests = phrase.New("%s; limit from %s", a.Rests, b.How.LimitsFrom)
 	}
 	return a, w, nil
 }
 
 // Margin says how far from its limit a prediction is, and how surely.
-func Margin(p *Prediction) string {
-	side := "under"
+func Margin(p *Prediction) phrase.Phrase {
+	limit := phrase.Number(quantity.Format(p.Limit, quantity.Celsius, 3))
 	if p.Margin < 0 {
-		side = "over"
+		return phrase.New("%.1f K over its limit of %s, which is kept with a probability of %s", -p.Margin, limit, Percent(p.Probability))
 	}
-	return fmt.Sprintf("%.1f K %s its limit of %s, which is kept with a probability of %s", math.Abs(p.Margin), side,
-		quantity.Format(p.Limit, quantity.Celsius, 3), Percent(p.Probability))
+	return phrase.New("%.1f K under its limit of %s, which is kept with a probability of %s", p.Margin, limit, Percent(p.Probability))
 }
 
 // Percent prints a probability so that it never claims certainty.
-func Percent(p float64) string {
+func Percent(p float64) phrase.Phrase {
 	switch {
 	case p > 0.999:
-		return "more than 99.9 %"
+		return phrase.New("more than %s", phrase.Number("99.9 %"))
 	case p < 0.001:
-		return "less than 0.1 %"
+		return phrase.New("less than %s", phrase.Number("0.1 %"))
 	case p > 0.99 || p < 0.01:
-		return fmt.Sprintf("%.1f %%", 100*p)
+		return phrase.New("%.1f %%", 100*p)
 	}
-	return fmt.Sprintf("%.0f %%", 100*p)
+	return phrase.New("%.0f %%", 100*p)
 }
 
 // Conditions says for what a prediction holds.
-func (c *Cooling) Conditions(b *Board, p *Prediction) string {
-	s := fmt.Sprintf("at %s in air of %s", written(p.Power, quantity.Watt), written(p.Room, quantity.Celsius))
+func (c *Cooling) Conditions(b *Board, p *Prediction) phrase.Phrase {
+	s := phrase.New("at %s in air of %s", said(p.Power, quantity.Watt), said(p.Room, quantity.Celsius))
 	if b.Ask.Altitude != 0 {
-		s += fmt.Sprintf(", %s above the sea,", quantity.Format(b.Ask.Altitude, quantity.Metre, 3))
+		s = phrase.New("%s, %s above the sea,", s, phrase.Number(quantity.Format(b.Ask.Altitude, quantity.Metre, 3)))
 	}
 	if b.Ask.FromState != "" {
-		s += " (" + b.Ask.FromState + ")"
+		s = phrase.New("%s (%s)", s, b.Ask.FromState)
 	}
 	return s
 }
 
 // openAdvice tells what limits an answer that could not be given.
-func (c *Cooling) openAdvice(b *Board, p *Prediction) string {
+func (c *Cooling) openAdvice(b *Board, p *Prediction) phrase.Phrase {
 	shares, err := c.Tally.Graph.BudgetBy(p.Temperature.Value, "cause")
 	if err != nil || len(shares) == 0 {
-		return ""
+		return phrase.Phrase{}
 	}
-	return fmt.Sprintf("Most of the doubt (%.0f %% of the variance) is in the %s.", 100*shares[0].Fraction, shares[0].Name)
+	return phrase.New("Most of the doubt (%.0f %% of the variance) is in the %s.", 100*shares[0].Fraction, phrase.Word(shares[0].Name))
 }
 
 // limitsAnswer tells the largest power and the warmest room that keep the limits.
@@ -219,24 +222,24 @@ func (c *Cooling) limitsAnswer(b *Board) (*Answer, error) {
 	if byPower == nil || byRoom == nil {
 		return nil, nil
 	}
-	a := &Answer{Question: "how far", Verdict: Yes, Probability: c.Level, Rests: rests(byPower).String()}
-	how := "As it is cooled"
+	a := &Answer{Question: "how far", Verdict: Yes, Probability: c.Level, Rests: rests(byPower)}
+	how := phrase.New("As it is cooled")
 	if b.How.Air == study.Fan {
-		how = "With the fan running as it did"
+		how = phrase.New("With the fan running as it did")
 	}
-	p := tally.Percent(c.Level)
-	inRoom := celsius(b.Ask.Room.Estimate())
+	p := phrase.Number(tally.Percent(c.Level))
+	inRoom := phrase.Number(celsius(b.Ask.Room.Estimate()))
 	if power <= 0 {
 		a.Verdict = No
-		a.Text = fmt.Sprintf("%s, no power at all keeps the %s in air of %s under its limit with %s probability.", how, byPower.Name, inRoom, p)
+		a.Text = phrase.New("%s, no power at all keeps the %s in air of %s under its limit with %s probability.", how, byPower.Name, inRoom, p)
 		return a, nil
 	}
-	a.Text = fmt.Sprintf("%s, %s may draw up to %s in air of %s (the %s decides; %s probability).", how, b.Name, quantity.Format(power, quantity.Watt, 3), inRoom, byPower.Name, p)
+	a.Text = phrase.New("%s, %s may draw up to %s in air of %s (the %s decides; %s probability).", how, b.Name, phrase.Number(quantity.Format(power, quantity.Watt, 3)), inRoom, byPower.Name, p)
 	if !math.IsNaN(room) {
-		a.Text += fmt.Sprintf(" At %s the air may be as warm as %s.", quantity.Format(b.Ask.Power.Estimate(), quantity.Watt, 3), celsius(room))
+		a.Text = a.Text.Then(phrase.New("At %s the air may be as warm as %s.", phrase.Number(quantity.Format(b.Ask.Power.Estimate(), quantity.Watt, 3)), phrase.Number(celsius(room))))
 	}
 	if power > 2*byPower.Line.PMax {
-		a.Text += " That is more than twice the power measured, and so a guess."
+		a.Text = a.Text.Then(phrase.New("That is more than twice the power measured, and so a guess."))
 	}
 	return a, nil
 }
@@ -265,12 +268,15 @@ func rests(p *Point) phrase.Phrase {
 	return fit
 }
 
-func (c *Cooling) chip(b *Board) string {
+func (c *Cooling) chip(b *Board) phrase.Phrase {
 	if b.Chip != "" {
-		return "The " + b.Chip
+		return phrase.New("The %s", b.Chip)
 	}
-	return "The chip"
+	return phrase.New("The chip")
 }
+
+// said is a figure for a sentence.
+func said(f tally.Figure, u quantity.Unit) phrase.Number { return phrase.Number(written(f, u)) }
 
 // written is a figure as it is said.
 func written(f tally.Figure, u quantity.Unit) string {
@@ -279,5 +285,3 @@ func written(f tally.Figure, u quantity.Unit) string {
 	}
 	return quantity.FormatU(f.Estimate, f.Expanded, u)
 }
-
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,11 +1,10 @@
 package cooling
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 )
 
@@ -13,7 +12,7 @@ import (
 func (c *Cooling) boardAlone(b *Board, _ *Prediction) (*Answer, error) {
 	a := &Answer{Question: "board alone", Verdict: Open, Probability: math.NaN()}
 	if b.How.Under == nil {
-		a.Text = "Whether the board alone would do cannot be computed, as it is not described (width, height, planes). In the trade one to two watts are left to a two-layer board and three to five to one with planes and air on both sides (common practice, no source)."
+		a.Text = phrase.New("Whether the board alone would do cannot be computed, as it is not described (width, height, planes). In the trade one to two watts are left to a two-layer board and three to five to one with planes and air on both sides (common practice, no source).")
 		return a, nil
 	}
 	if b.Model == nil {
@@ -26,14 +25,14 @@ func (c *Cooling) boardAlone(b *Board, _ *Prediction) (*Answer, error) {
 	w := worst(t.Points)
 	if w == nil {
 		if len(t.Points) > 0 {
-			a.Text = fmt.Sprintf("On the board alone, without a sink, the %s would reach %s.", t.Points[0].Point.Name, written(t.Points[0].Temperature, quantity.Celsius))
+			a.Text = phrase.New("On the board alone, without a sink, the %s would reach %s.", t.Points[0].Point.Name, said(t.Points[0].Temperature, quantity.Celsius))
 		}
 		return a, nil
 	}
 	a.Probability, a.Verdict = w.Probability, Judge(w.Probability, c.Level)
-	say := map[Verdict]string{Yes: "The board alone is enough", No: "The board alone is not enough", Open: "Whether the board alone is enough cannot be said"}[a.Verdict]
-	a.Text = fmt.Sprintf("%s: without a sink the %s would reach %s, %s.", say, w.Point.Name, written(w.Temperature, quantity.Celsius), Margin(w))
-	a.Rests = "the board's description alone, ±20 % of the rise; other parts that warm it are not counted"
+	say := map[Verdict]phrase.Phrase{Yes: phrase.New("The board alone is enough"), No: phrase.New("The board alone is not enough"), Open: phrase.New("Whether the board alone is enough cannot be said")}[a.Verdict]
+	a.Text = phrase.New("%s: without a sink the %s would reach %s, %s.", say, w.Point.Name, said(w.Temperature, quantity.Celsius), Margin(w))
+	a.Rests = phrase.New("the board's description alone, ±20 %% of the rise; other parts that warm it are not counted")
 	return a, nil
 }
 
@@ -50,14 +49,14 @@ func (c *Cooling) sinkAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 	}
 	a := &Answer{Question: "sink", Verdict: Open, Probability: math.NaN()}
 	if best.Fins == now.Fins {
-		a.Text = fmt.Sprintf("Its %d fins, %.2g mm apart, are the right count for this size in still air.", now.Fins, 1000*now.Gap())
+		a.Text = phrase.New("Its %d fins, %.2g mm apart, are the right count for this size in still air.", now.Fins, 1000*now.Gap())
 	} else {
-		more, why := "fewer", "closer ones choke the rising air"
+		why := phrase.New("fewer fins, as closer ones choke the rising air")
 		if best.Fins > now.Fins {
-			more, why = "more", "there is room for them"
+			why = phrase.New("more fins, as there is room for them")
 		}
-		a.Text = fmt.Sprintf("In still air %d fins %.2g mm apart would serve best on this base (it has %d, %.2g mm apart): %s fins, as %s. The rise would fall by %.0f %%.",
-			best.Fins, 1000*best.Gap(), now.Fins, 1000*now.Gap(), more, why, 100*(1-ratio))
+		a.Text = phrase.New("In still air %d fins %.2g mm apart would serve best on this base (it has %d, %.2g mm apart): %s. The rise would fall by %.0f %%.",
+			best.Fins, 1000*best.Gap(), now.Fins, 1000*now.Gap(), why, 100*(1-ratio))
 	}
 	if trouble == nil {
 		return a, nil
@@ -70,12 +69,12 @@ func (c *Cooling) sinkAnswer(b *Board, trouble *Prediction) (*Answer, error) {
 	switch {
 	case t == nil:
 		a.Verdict = No
-		a.Text += fmt.Sprintf(" No fins up to %.0f mm tall keep the limit on this base: it takes a wider base, or moving air.", 1000*tallest(now))
+		a.Text = a.Text.Then(phrase.New("No fins up to %.0f mm tall keep the limit on this base: it takes a wider base, or moving air.", 1000*tallest(now)))
 	default:
 		a.Verdict, a.Probability = Yes, worst(t.Points).Probability
 		w := worst(t.Points)
-		a.Text += fmt.Sprintf(" Fins %.0f mm tall (now %.0f mm), %.0f %% of the present fin area, keep the limit with a probability of %s: the %s then reaches %s.",
-			1000*tall.Height, 1000*now.Height, 100*tall.FinArea()/now.FinArea(), Percent(w.Probability), w.Point.Name, written(w.Temperature, quantity.Celsius))
+		a.Text = a.Text.Then(phrase.New("Fins %.0f mm tall (now %.0f mm), %.0f %% of the present fin area, keep the limit with a probability of %s: the %s then reaches %s.",
+			1000*tall.Height, 1000*now.Height, 100*tall.FinArea()/now.FinArea(), Percent(w.Probability), w.Point.Name, said(w.Temperature, quantity.Celsius)))
 	}
 	return a, nil
 }
@@ -164,10 +163,10 @@ func (c *Cooling) heightFor(b *Board, s heat.Sink) (heat.Sink, *Trial, error) {
 func (c *Cooling) areaAnswer(b *Board, trouble *Prediction) *Answer {
 	a := &Answer{Question: "sink", Verdict: Open, Probability: math.NaN()}
 	if b.NoModel != nil {
-		a.Text = "Another sink cannot be computed: " + b.NoModel.Error() + "."
+		a.Text = phrase.New("Another sink cannot be computed: %s.", b.NoModel.Error())
 	}
 	if trouble == nil || trouble.Probability >= c.Level || trouble.Point.Line == nil {
-		if a.Text == "" {
+		if a.Text.IsZero() {
 			return nil
 		}
 		return a
@@ -177,21 +176,18 @@ func (c *Cooling) areaAnswer(b *Board, trouble *Prediction) *Answer {
 	allowed := trouble.Limit - k*trouble.Temperature.U - room
 	rise := trouble.Temperature.Estimate - room
 	if allowed <= 0.1*rise {
-		a.Verdict, a.Text = No, strings.TrimSpace(a.Text+" No sink keeps that limit in such warm air: it is hardly below the limit itself.")
+		a.Verdict, a.Text = No, a.Text.Then(phrase.New("No sink keeps that limit in such warm air: it is hardly below the limit itself."))
 		return a
 	}
 	lo, hi := math.Pow(rise/allowed, 1/0.65), math.Pow(rise/allowed, 1/0.5)
-	if a.Text != "" {
-		a.Text += " "
-	}
-	times := fmt.Sprintf("%.2f to %.2f", lo, hi)
+	times := phrase.New("%.2f to %.2f", lo, hi)
 	if hi-lo < 0.01 {
-		times = fmt.Sprintf("%.2f", hi)
+		times = phrase.New("%.2f", hi)
 	}
-	a.Text += fmt.Sprintf("To be sure of the limit the rise must fall by %.0f %%. A sink of the same kind would need %s times the fin area (by a rule for plate fins of good spacing, own computation).", 100*(1-allowed/rise), times)
+	a.Text = a.Text.Then(phrase.New("To be sure of the limit the rise must fall by %.0f %%. A sink of the same kind would need %s times the fin area (by a rule for plate fins of good spacing, own computation).", 100*(1-allowed/rise), times))
 	if hi > 2.2 {
-		a.Text += " That is beyond twice the area, where the rule was tried: take it as a hint that moving air is the easier way."
+		a.Text = a.Text.Then(phrase.New("That is beyond twice the area, where the rule was tried: take it as a hint that moving air is the easier way."))
 	}
-	a.Rests = rests(trouble.Point).String()
+	a.Rests = rests(trouble.Point)
 	return a
 }

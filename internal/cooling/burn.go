@@ -1,8 +1,7 @@
 package cooling
 
 import (
-	"fmt"
-
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -17,25 +16,25 @@ const (
 )
 
 // Burn is the caution that goes with a touchable temperature of which the upper
-// end of the interval is given; "" where there is none. Metal is assumed, as it
+// end of the interval is given; nothing where there is none. Metal is assumed, as it
 // burns soonest.
-func Burn(name string, celsius float64) string {
-	t := quantity.Format(celsius, quantity.Celsius, 2)
+func Burn(name string, celsius float64) phrase.Phrase {
+	t := phrase.Number(quantity.Format(celsius, quantity.Celsius, 2))
 	switch {
 	case celsius >= burnsAtOnce:
-		return fmt.Sprintf("Caution: the %s may reach %s. From about 65 °C bare metal burns skin within a second of touching it. Let it cool before you reach in, and guard it or mark it where people can touch it.", name, t)
+		return phrase.New("Caution: the %s may reach %s. From about 65 °C bare metal burns skin within a second of touching it. Let it cool before you reach in, and guard it or mark it where people can touch it.", name, t)
 	case celsius >= burnsSoon:
-		return fmt.Sprintf("Caution: the %s may reach %s. Metal of 55 °C burns skin that stays on it for some seconds. Do not hold it.", name, t)
+		return phrase.New("Caution: the %s may reach %s. Metal of 55 °C burns skin that stays on it for some seconds. Do not hold it.", name, t)
 	case celsius >= burnsHeld:
-		return fmt.Sprintf("Caution: the %s may reach %s. Above 48 °C anything burns skin that rests on it for minutes.", name, t)
+		return phrase.New("Caution: the %s may reach %s. Above 48 °C anything burns skin that rests on it for minutes.", name, t)
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
 // Cautions are those of a board's case and sink at what is asked and as they
 // were read.
-func (c *Cooling) Cautions(b *Board) ([]string, error) {
-	var out []string
+func (c *Cooling) Cautions(b *Board) ([]phrase.Phrase, error) {
+	var out []phrase.Phrase
 	for _, p := range b.Points {
 		if p.Kind != study.CasePoint && p.Kind != study.SinkPoint {
 			continue
@@ -51,7 +50,7 @@ func (c *Cooling) Cautions(b *Board) ([]string, error) {
 			}
 			hottest = max(hottest, pr.Temperature.Hi())
 		}
-		if s := Burn(p.Name, hottest); s != "" {
+		if s := Burn(p.Name, hottest); !s.IsZero() {
 			out = append(out, s)
 		}
 	}

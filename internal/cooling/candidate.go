@@ -55,8 +55,8 @@ func (c *Cooling) Candidates(b *Board) ([]*Candidate, error) {
 		add("half as large again", mm(1.5*s.Width)+" wide", Setting{"width", mm(1.5 * s.Width)})
 	}
 	if m.Ladder.Sink != nil {
-		add("a faint draught", "0.3 m/s "+through(m.Ladder.Sink), Setting{"air speed", "0.3 m/s"})
-		add("a fan", "1 m/s "+through(m.Ladder.Sink), Setting{"air speed", "1 m/s"})
+		add("a faint draught", "0.3 m/s "+through(m.Ladder.Sink).String(), Setting{"air speed", "0.3 m/s"})
+		add("a fan", "1 m/s "+through(m.Ladder.Sink).String(), Setting{"air speed", "1 m/s"})
 	}
 	for _, x := range list {
 		ch, bad := b.ChangeOf(x.Settings)

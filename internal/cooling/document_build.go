@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"railtally/internal/cooling/heat"
+	"railtally/internal/phrase"
 	"railtally/internal/sensing"
 	"railtally/internal/tally"
 )
@@ -59,7 +60,7 @@ func (c *Cooling) docBoard(b *Board, trial *Trial) (*DocBoard, error) {
 		return nil, err
 	}
 	for _, a := range answers {
-		d.Answers = append(d.Answers, DocAnswer{a.Question, a.Verdict, number(a.Probability), a.Text, a.Rests})
+		d.Answers = append(d.Answers, DocAnswer{a.Question, a.Verdict, number(a.Probability), a.Text.String(), a.Rests.String()})
 	}
 	for _, p := range b.Points {
 		dp, err := c.docPoint(b, p)
@@ -88,7 +89,7 @@ func (c *Cooling) docBoard(b *Board, trial *Trial) (*DocBoard, error) {
 		return nil, err
 	}
 	cautions, err := c.Cautions(b)
-	d.Cautions = append(d.Cautions, cautions...)
+	d.Cautions = append(d.Cautions, phrase.Strings(cautions)...)
 	return d, err
 }
 

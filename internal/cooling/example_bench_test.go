@@ -203,7 +203,7 @@ func TestFanSentence(t *testing.T) {
 					far++
 				}
 				for v, words := range map[Verdict]string{Yes: "no fan is needed", No: "not enough without a fan", Open: "cannot be said"} {
-					if strings.Contains(a.Text, words) != (v == a.Verdict) {
+					if strings.Contains(a.Text.String(), words) != (v == a.Verdict) {
 						t.Fatalf("%s: %s", a.Verdict, a.Text)
 					}
 				}

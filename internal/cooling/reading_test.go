@@ -137,7 +137,7 @@ func TestJunctionRestsOnTheCase(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !slices.ContainsFunc(list, func(a Answer) bool {
-		return strings.Contains(a.Rests, "7 readings of case") && strings.Contains(a.Rests, "the junction above the case")
+		return strings.Contains(a.Rests.String(), "7 readings of case") && strings.Contains(a.Rests.String(), "the junction above the case")
 	}) {
 		t.Errorf("%+v", list)
 	}

@@ -116,7 +116,7 @@ func TestAnswers(t *testing.T) {
 		}
 		all := ""
 		for _, a := range list {
-			all += a.Text + "\n"
+			all += a.Text.String() + "\n"
 			if v, ok := x.want[a.Question]; ok && v != a.Verdict {
 				t.Errorf("%s in %s: %s is %q: %s", x.power, x.room, a.Question, a.Verdict, a.Text)
 			}
@@ -133,7 +133,7 @@ func TestAnswers(t *testing.T) {
 func TestReadWithAFan(t *testing.T) {
 	c := run(t, tallied(t, example.Seed, "\ncooling:\n  Otter: {air: fan, limits: {case: 80 °C}}\n"), Options{Board: "Otter"})
 	a, _, err := c.passive(c.Boards[0])
-	if err != nil || a.Verdict != Open || !strings.Contains(a.Text, "fan") {
+	if err != nil || a.Verdict != Open || !strings.Contains(a.Text.String(), "fan") {
 		t.Errorf("%+v, %v", a, err)
 	}
 	if lo, hi := c.Boards[0].Named("case").Law.BandLo, c.Boards[0].Named("case").Law.BandHi; lo != 0.85 || hi != 1 {
@@ -244,7 +244,7 @@ func TestNoModel(t *testing.T) {
 
 func TestBurn(t *testing.T) {
 	for celsius, want := range map[float64]string{40: "", 50: "48 °C", 58: "55 °C", 70: "65 °C"} {
-		if got := Burn("sink", celsius); (got == "") != (want == "") || !strings.Contains(got, want) {
+		if got := Burn("sink", celsius).String(); (got == "") != (want == "") || !strings.Contains(got, want) {
 			t.Errorf("%g °C: %q", celsius, got)
 		}
 	}

@@ -45,6 +45,17 @@ func (p Phrase) Capital() Phrase {
 	return p
 }
 
+// Then is the phrase followed by another one, with a space between them.
+func (p Phrase) Then(next Phrase) Phrase {
+	switch {
+	case p.IsZero():
+		return next
+	case next.IsZero():
+		return p
+	}
+	return New("%s %s", p, next)
+}
+
 // IsZero tells that the phrase says nothing.
 func (p Phrase) IsZero() bool { return p.text == "" }
 

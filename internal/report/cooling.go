@@ -93,7 +93,7 @@ func (a *assembler) coolingOf(c *cooling.Cooling, b *cooling.Board) (*coolingVie
 		return nil, err
 	}
 	for _, x := range answers {
-		w := coolingAnswer{Title: a.coolingTitle(x.Question), Text: a.prose(x.Text), Rests: a.prose(x.Rests)}
+		w := coolingAnswer{Title: a.coolingTitle(x.Question), Text: a.tell(x.Text), Rests: a.tell(x.Rests)}
 		if x.Question == "passive" || x.Question == "board alone" {
 			w.Verdict = a.coolingVerdict(x.Verdict)
 		}
@@ -132,7 +132,7 @@ func (a *assembler) coolingOf(c *cooling.Cooling, b *cooling.Board) (*coolingVie
 func (a *assembler) coolingCautions(v *coolingView, c *cooling.Cooling, b *cooling.Board) error {
 	cautions, err := c.Cautions(b)
 	for _, s := range cautions {
-		v.Cautions = append(v.Cautions, a.prose(s))
+		v.Cautions = append(v.Cautions, a.tell(s))
 	}
 	return err
 }

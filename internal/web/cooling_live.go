@@ -101,7 +101,7 @@ func (a *coolingAsk) live(id int64, path string) (*coolingLive, error) {
 		return nil, err
 	}
 	for _, x := range a.x.answers {
-		w := coolingAnswer{Title: questionTitles[x.Question], Text: report.Prose(x.Text), Rests: report.Prose(x.Rests)}
+		w := coolingAnswer{Title: questionTitles[x.Question], Text: report.Tell(x.Text), Rests: report.Tell(x.Rests)}
 		switch x.Question {
 		case "passive", "board alone":
 			w.Verdict, w.Word = verdictOf(x.Verdict, "yes", "no")
@@ -118,7 +118,7 @@ func (a *coolingAsk) live(id int64, path string) (*coolingLive, error) {
 		return nil, err
 	}
 	for _, s := range cautions {
-		v.Cautions = append(v.Cautions, report.Prose(s))
+		v.Cautions = append(v.Cautions, report.Tell(s))
 	}
 	if err := a.temperatures(v, id, here); err != nil {
 		return nil, err
@@ -166,16 +166,16 @@ func (a *coolingAsk) now(v *coolingLive, id int64, here url.Values) error {
 		return err
 	}
 	v.Now = coolingNow{Point: pr.Point.Name, Temperature: stated(pr.Temperature.Estimate, pr.Temperature.Expanded, quantity.Celsius),
-		Href: at("studies", id, "cooling", b.Name, pr.Point.Name) + "?" + here.Encode(), Where: report.Prose(c.Conditions(b, pr))}
+		Href: at("studies", id, "cooling", b.Name, pr.Point.Name) + "?" + here.Encode(), Where: report.Tell(c.Conditions(b, pr))}
 	if pr.Limited {
 		v.Now.Verdict, v.Now.Word = verdictOf(cooling.Judge(pr.Probability, c.Level), "limit kept", "limit broken")
-		v.Now.Margin = report.Prose(cooling.Margin(pr))
+		v.Now.Margin = report.Tell(cooling.Margin(pr))
 	}
 	if a.trial == nil {
 		return nil
 	}
 	for _, s := range c.TrialSentences(b, a.trial) {
-		v.Tried = append(v.Tried, report.Prose(s))
+		v.Tried = append(v.Tried, report.Tell(s))
 	}
 	for _, s := range a.trial.Doubts {
 		v.Doubts = append(v.Doubts, report.Prose(s))
@@ -247,7 +247,7 @@ func (a *coolingAsk) candidates(v *coolingLive, path string) {
 			row.Temperature = stated(x.Worst.Temperature.Estimate, x.Worst.Temperature.Expanded, quantity.Celsius)
 			if x.Worst.Limited {
 				row.Margin = firmly(fmt.Sprintf("%+.1f K", x.Worst.Margin))
-				row.Probability = firmly(cooling.Percent(x.Worst.Probability))
+				row.Probability = firmly(cooling.Percent(x.Worst.Probability).String())
 				row.Verdict, row.Word = verdictOf(cooling.Judge(x.Worst.Probability, a.x.Level), "kept", "broken")
 			}
 		}

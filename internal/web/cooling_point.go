@@ -73,9 +73,9 @@ func (a *coolingAsk) point(id int64, p *cooling.Point) (*coolingPoint, error) {
 		return nil, err
 	}
 	if pr != nil {
-		v.Stated, v.Where = stated(pr.Temperature.Estimate, pr.Temperature.Expanded, quantity.Celsius), report.Prose(c.Conditions(b, pr))
+		v.Stated, v.Where = stated(pr.Temperature.Estimate, pr.Temperature.Expanded, quantity.Celsius), report.Tell(c.Conditions(b, pr))
 		if pr.Limited {
-			v.Margin = report.Prose(cooling.Margin(pr))
+			v.Margin = report.Tell(cooling.Margin(pr))
 		}
 		if v.Causes, v.Inputs, err = a.shares(pr.Temperature); err != nil {
 			return nil, err
