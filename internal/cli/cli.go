@@ -71,7 +71,7 @@ readings to a page that can be published.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage{err} })
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
-	root.AddCommand(newPlan(), newLog(), newTables(), newSchema())
+	root.AddCommand(newPlan(), newLog(), newTraces(), newTables(), newSchema())
 	root.AddCommand(newMeters(), newSimulate())
 	root.AddCommand(newPack(), newUnpack(), newVerify(), newCompare())
 	root.AddCommand(newReport(), newChart())

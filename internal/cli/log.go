@@ -23,6 +23,7 @@ type logFlags struct {
 	criterion   string
 	rows        int
 	json        bool
+	keep        keepFlags
 }
 
 func newLog() *cobra.Command {
@@ -40,11 +41,18 @@ channel. With --channel it also finds where that channel was steady, how it
 settled or drifted, and what the mean of each steady window is worth.
 
 Every finding can be changed: --save-profile writes them to a file, edit it, and
-give it back with --profile. It then serves for all logs of that kind.`,
+give it back with --profile. It then serves for all logs of that kind.
+
+With --keep the log is taken into a study of the notebook as a trace, at any size:
+compressed, with exact statistics of any window. What its channels are on the board
+is guessed from their names and said with --as; both this and the profile
+are remembered for the next log of the same kind. The same log is noticed. An import
+that was cut off is finished by keeping the log again.`,
 		Example: `  railtally log run.csv
   railtally log run.csv --channel "core V"
   railtally log run.csv --save-profile logger.json
-  railtally log next.csv --profile logger.json --json`,
+  railtally log next.csv --profile logger.json --json
+  railtally log run.csv --keep "bridge chip" --as "Ch 1=voltage core" --as "Ch 2=current core"`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runLog(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
@@ -57,6 +65,11 @@ give it back with --profile. It then serves for all logs of that kind.`,
 	fl.StringVar(&f.criterion, "criterion", names[0], "what steady means: "+strings.Join(names, ", "))
 	fl.IntVar(&f.rows, "rows", 5, "how many rows to preview")
 	fl.BoolVar(&f.json, "json", false, "print one JSON document, in SI units and unrounded")
+	fl.StringVar(&f.keep.study, "keep", "", "take the log into this study of the notebook")
+	fl.StringArrayVar(&f.keep.as, "as", nil, `what a channel is: "CHANNEL=voltage RAIL", "CHANNEL=current RAIL TAP", and so on`)
+	fl.StringVar(&f.keep.name, "name", "", "what the trace is called (the file's name unless given)")
+	fl.BoolVar(&f.keep.again, "again", false, "keep a log that is in the notebook already once more")
+	notebookFlag(c, &f.keep.notebook)
 	return c
 }
 
@@ -70,6 +83,9 @@ func runLog(ctx context.Context, out, errOut io.Writer, path string, f logFlags)
 		return err
 	}
 	defer file.Close()
+	if f.keep.study != "" {
+		return keepLog(ctx, out, errOut, file, f)
+	}
 	d, whole, err := logfile.Detect(file, logfile.Hints{})
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)

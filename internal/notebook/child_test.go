@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"railtally/internal/quantity"
+	"railtally/internal/trace/packed"
 )
 
 // The test binary plays another process when these are set.
@@ -36,6 +37,8 @@ func playChild(role, file string) error {
 	switch role {
 	case "append": // until killed: append, then say so
 		return appendForEver(ctx, file)
+	case "keep log": // until killed: half an import
+		return halfKept(ctx, file, logText(4*packed.ChunkSize))
 	case "begin": // a new notebook, and then wait to be killed
 		nb, err := Open(ctx, file, Options{})
 		if err != nil {

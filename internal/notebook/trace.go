@@ -77,6 +77,14 @@ type ChannelRole struct {
 	Name string `json:"name,omitempty"`
 }
 
+// String says it in words: "current of core a".
+func (r ChannelRole) String() string {
+	if r.Is == Throughput {
+		return string(r.Is)
+	}
+	return string(r.Is) + " of " + joined(r.Rail+r.Name, r.Tap)
+}
+
 // Mapping is one row of a chain: what a trace is called and what its channels are.
 type Mapping struct {
 	Row

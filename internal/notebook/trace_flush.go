@@ -27,7 +27,7 @@ func (w *TraceWriter) flush(ctx context.Context) error {
 	w.pending, w.bytes = nil, 0
 	w.flushing = make(chan error, 1)
 	go func(done chan<- error) {
-		done <- w.nb.write(ctx, opTrace, func(t *tx) error { return t.addRows(rows) })
+		done <- w.nb.write(ctx, opTrace, func(t *tx) error { return t.addRows(w.id, rows) })
 	}(w.flushing)
 	return nil
 }
@@ -45,8 +45,16 @@ func (w *TraceWriter) settle() error {
 	return w.failed
 }
 
-// addRows writes rows in their order. A chunk that is there already was written by another program.
-func (t *tx) addRows(rows []traceRow) error {
+// addRows writes rows in their order, unless somebody ended the trace meanwhile. A chunk that is there
+// already was written by another program.
+func (t *tx) addRows(id int64, rows []traceRow) error {
+	var ended bool
+	if err := t.row("SELECT count(*) FROM trace_end WHERE trace = ?", id).Scan(&ended); err != nil {
+		return err
+	}
+	if ended {
+		return invalid(opTrace, "trace %d was ended by another program", id)
+	}
 	var prepared [4]*sql.Stmt
 	for k, text := range [...]string{
 		rowChunk:    "INSERT INTO chunk (series, seq, samples, least, most, moments, data) VALUES (?, ?, ?, ?, ?, ?, ?)",
@@ -138,7 +146,7 @@ func (w *TraceWriter) Close(ctx context.Context, end TraceEnd) error {
 	rows := w.pending
 	w.pending = nil
 	err := w.nb.write(ctx, op, func(t *tx) error {
-		if err := t.addRows(rows); err != nil {
+		if err := t.addRows(w.id, rows); err != nil {
 			return err
 		}
 		return t.endTrace(w.id, Complete, end)

@@ -2,7 +2,6 @@ package notebook
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 )
@@ -81,8 +80,14 @@ func (nb *Notebook) MapTrace(ctx context.Context, id int64, name, note string, r
 }
 
 func rolesFit(roles []ChannelRole, channels int) error {
-	seen := map[int]bool{}
+	seen, taken := map[int]bool{}, map[ChannelRole]bool{}
 	for _, r := range roles {
+		same := r
+		same.Channel = 0
+		if taken[same] {
+			return fmt.Errorf("two channels cannot both be the %s", r)
+		}
+		taken[same] = true
 		switch {
 		case r.Channel < 0 || r.Channel >= channels || seen[r.Channel]:
 			return fmt.Errorf("channel %d of %d comes twice or is not there", r.Channel, channels)
@@ -156,25 +161,4 @@ func (x *Trace) complete(q querier) error {
 	}
 	x.Mapping, err = mappingNow(q, x.ID)
 	return err
-}
-
-// RememberProfile keeps how a kind of log was read, and what its channels were, for the next of its kind.
-func (nb *Notebook) RememberProfile(ctx context.Context, fingerprint, profile, channels string) error {
-	return nb.write(ctx, "remember the profile", func(t *tx) error {
-		_, err := t.add("log_profile", []string{"fingerprint", "body", "channels", "accepted_at"},
-			[]any{fingerprint, profile, channels, writeStamp(t.now)})
-		return err
-	})
-}
-
-// RememberedProfile returns what was kept last for a kind of log; empty when there is none.
-func (nb *Notebook) RememberedProfile(ctx context.Context, fingerprint string) (profile, channels string, err error) {
-	err = nb.read(ctx, "read the profile", func(q querier) error {
-		err := q.row("SELECT body, channels FROM log_profile WHERE fingerprint = ? ORDER BY id DESC LIMIT 1", fingerprint).Scan(&profile, &channels)
-		if errors.Is(err, sql.ErrNoRows) {
-			err = nil
-		}
-		return err
-	})
-	return profile, channels, err
 }

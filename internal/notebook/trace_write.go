@@ -31,6 +31,7 @@ type TraceWriter struct {
 	encoders chan *packed.Encoder
 	pending  []traceRow
 	bytes    int
+	flushAt  int
 	flushing chan error // of the write in the background; nil when there is none
 	failed   error      // what ended the writing
 	known    []strand   // of a resumed log: what was there before
@@ -92,7 +93,7 @@ func (nb *Notebook) BeginTrace(ctx context.Context, h TraceHead, name string, o 
 }
 
 func (nb *Notebook) newTraceWriter() (*TraceWriter, error) {
-	w := &TraceWriter{nb: nb, encoders: make(chan *packed.Encoder, runtime.GOMAXPROCS(0))}
+	w := &TraceWriter{nb: nb, flushAt: flushSize, encoders: make(chan *packed.Encoder, runtime.GOMAXPROCS(0))}
 	for range cap(w.encoders) {
 		e, err := packed.NewEncoder()
 		if err != nil {
@@ -239,7 +240,7 @@ func (w *TraceWriter) seal(ctx context.Context, c *clockWriter, last bool) error
 		c.buf[i] = c.buf[i][:0]
 	}
 	c.tailed, c.tails = 0, false
-	if w.bytes >= flushSize {
+	if w.bytes >= w.flushAt {
 		return w.flush(ctx)
 	}
 	return nil
