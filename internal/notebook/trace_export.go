@@ -22,33 +22,6 @@ func (x *Trace) Clocks() (n int) {
 	return n
 }
 
-// EachPiece calls fn with the samples of all channels of one clock, piece by piece in the order of the
-// record. Times of a piece do not decrease, and values are in the order of the channels. The slices are used
-// again.
-func (nb *Notebook) EachPiece(ctx context.Context, id int64, clock int, fn func(t []float64, v [][]float64) error) error {
-	return nb.reading(ctx, id, func(r *reel) error {
-		var series []strand
-		for i, c := range r.trace.Channels {
-			if c.Clock == clock {
-				if series == nil {
-					series = append(series, r.strands[r.at[i].clock])
-				}
-				series = append(series, r.at[i])
-			}
-		}
-		if series == nil {
-			return invalid("read the trace", "clock %d of %d", clock, r.trace.Clocks())
-		}
-		var cols [][]float64
-		return r.pieces(series[0], math.Inf(-1), math.Inf(1), func(p piece) (err error) {
-			if cols, err = r.decode(p, series[0], series, cols); err != nil {
-				return err
-			}
-			return fn(cols[0], cols[1:len(series)])
-		})
-	})
-}
-
 // heads names the columns of one clock: the time, then "core V (V)".
 func (x *Trace) heads(clock int) []string {
 	out := []string{"time (s)"}
@@ -84,7 +57,7 @@ func (nb *Notebook) ExportCSV(ctx context.Context, w io.Writer, id int64, clock 
 	}
 	out.WriteByte('\n')
 	var line []byte
-	err = nb.EachPiece(ctx, id, clock, func(t []float64, v [][]float64) error {
+	err = nb.EachSample(ctx, id, clock, func(t []float64, v [][]float64) error {
 		for i := range t {
 			line = strconv.AppendFloat(line[:0], t[i], 'f', -1, 64)
 			for _, c := range v {
@@ -124,7 +97,7 @@ func (nb *Notebook) ExportParquet(ctx context.Context, w io.Writer, id int64, cl
 		parquet.KeyValueMetadata("sha256", x.SHA256), parquet.KeyValueMetadata("time zero", writeStamp(x.Zero))}
 	out := parquet.NewWriter(w, opts...)
 	rows := make([]parquet.Row, 0, parquetRows)
-	err = nb.EachPiece(ctx, id, clock, func(t []float64, v [][]float64) error {
+	err = nb.EachSample(ctx, id, clock, func(t []float64, v [][]float64) error {
 		for i := range t {
 			row := make(parquet.Row, 0, len(heads))
 			row = append(row, parquet.DoubleValue(t[i]).Level(0, 0, 0))
