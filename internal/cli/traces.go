@@ -33,7 +33,7 @@ func newTraces() *cobra.Command {
 	}
 	c.PersistentFlags().StringVar(&file, "notebook", "", "the notebook's file (in your data folder unless named)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
-	c.AddCommand(newTracesExport(&file), newTracesDrop(&file))
+	c.AddCommand(newTracesWindows(&file), newTracesTake(&file), newTracesExport(&file), newTracesDrop(&file))
 	for _, sub := range c.Commands() {
 		wrapArgs(sub)
 	}

@@ -195,7 +195,7 @@ func free(q querier, e *Entry) error {
 func (c Content) normal() Content {
 	out := Content{Kind: c.Kind, Step: c.Step}
 	reading := func() {
-		out.Text, out.Unit, out.Bare, out.Meter, out.MeterRange = c.Text, c.Unit, c.Bare, c.Meter, c.MeterRange
+		out.Text, out.Unit, out.Bare, out.Meter, out.MeterRange, out.From = c.Text, c.Unit, c.Bare, c.Meter, c.MeterRange, c.From
 	}
 	switch c.Kind {
 	case Step:
@@ -205,6 +205,9 @@ func (c Content) normal() Content {
 		reading()
 	case Current:
 		out.Rail, out.Tap, out.Back = c.Rail, c.Tap, c.Back
+		if !c.Back {
+			out.WithVoltage = c.WithVoltage
+		}
 		reading()
 	case Voltage:
 		out.Rail, out.FeedSide = c.Rail, c.FeedSide

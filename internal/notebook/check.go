@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 )
 
 // Problem is one thing wrong with a notebook's file.
@@ -247,7 +248,14 @@ func checkTexts(q querier) (out []Problem, err error) {
 	if err := errors.Join(sittings.Err(), sittings.Close()); err != nil {
 		return nil, err
 	}
-	rows, err := q.query("SELECT " + entryColumns + " FROM entry t")
+	columns := entryColumns
+	var there bool // a notebook of an earlier version has fewer columns
+	if err := q.row("SELECT count(*) FROM pragma_table_info('entry') WHERE name = 'source'").Scan(&there); err != nil {
+		return nil, err
+	} else if !there {
+		columns = strings.Replace(columns, "t.source, t.with_voltage", "'', ''", 1)
+	}
+	rows, err := q.query("SELECT " + columns + " FROM entry t")
 	if err != nil {
 		return nil, err
 	}

@@ -54,6 +54,12 @@ type Content struct {
 	Bare string        // the unit of figures written without one, "mV"; empty: a unit had to be written
 
 	Meter, MeterRange string // empty: as the tap or the sitting says
+
+	// From says which window of which trace was taken; empty: read off a display. WithVoltage is a part, as in
+	// "(-0.12 ± 0.01) % (k=1, 85 dof)", of a current that was logged together with the voltage; see
+	// study.TapReading.
+	From        string
+	WithVoltage string
 }
 
 // Entry is one row of the log of a sitting.
@@ -162,8 +168,20 @@ func (c *Content) fault() error {
 	if _, err := unitNamed(c.Unit.Symbol()); err != nil || c.Unit == quantity.None {
 		return lacks("a unit")
 	}
+	if _, err := c.share(); err != nil {
+		return err
+	}
 	_, err := c.Quantity()
 	return err
+}
+
+// share returns what WithVoltage says, nil when it says nothing.
+func (c *Content) share() (*quantity.Entry, error) {
+	if c.WithVoltage == "" {
+		return nil, nil
+	}
+	e, err := quantity.Parse(c.WithVoltage, quantity.None, "")
+	return &e, err
 }
 
 // unitNamed returns the unit that a row names by its symbol.

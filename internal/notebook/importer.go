@@ -116,7 +116,7 @@ func (t *tx) importStep(id, sitting int64, st *study.Step, o Origin) error {
 func contentsOf(st *study.Step) []Content {
 	out := []Content{{Kind: Step, State: st.State, At: st.At}}
 	reading := func(c Content, r *study.Reading) {
-		c.Text, c.Unit, c.Meter, c.MeterRange = typed(&r.Entry), r.Unit, r.Meter, r.Range
+		c.Text, c.Unit, c.Meter, c.MeterRange, c.From = typed(&r.Entry), r.Unit, r.Meter, r.Range, r.From
 		out = append(out, c)
 	}
 	for _, z := range st.Zeros {
@@ -124,7 +124,11 @@ func contentsOf(st *study.Step) []Content {
 	}
 	for _, r := range st.Rails {
 		for _, t := range r.Current {
-			reading(Content{Kind: Current, Rail: r.Rail, Tap: t.Tap}, &t.Reading)
+			c := Content{Kind: Current, Rail: r.Rail, Tap: t.Tap}
+			if t.WithVoltage != nil {
+				c.WithVoltage = typed(t.WithVoltage)
+			}
+			reading(c, &t.Reading)
 			if t.Back != nil {
 				reading(Content{Kind: Current, Rail: r.Rail, Tap: t.Tap, Back: true}, t.Back)
 			}

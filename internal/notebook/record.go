@@ -180,7 +180,7 @@ func place(st *study.Step, c *Content, e quantity.Entry) {
 		}
 		return
 	}
-	read := study.Reading{Entry: e, Meter: c.Meter, Range: c.MeterRange}
+	read := study.Reading{Entry: e, Meter: c.Meter, Range: c.MeterRange, From: c.From}
 	switch c.Kind {
 	case Zero:
 		st.Zeros = append(st.Zeros, &study.Zero{Instrument: c.Instrument, Range: c.Range, Rail: c.Rail, Tap: c.Tap, Reading: read})
@@ -190,6 +190,7 @@ func place(st *study.Step, c *Content, e quantity.Entry) {
 			t.Back = &read
 		} else {
 			t.Reading = read
+			t.WithVoltage, _ = c.share() // checked when it was kept
 		}
 	case Voltage:
 		rail := railIn(st, c.Rail)

@@ -10,24 +10,24 @@ import (
 // entryContent lists the columns of an entry but those of Row.
 func entryContent() []string {
 	return []string{"study", "sitting", "step", "kind", "state", "at", "rail", "tap", "instrument", "instrument_range", "name",
-		"back", "feed_side", "text", "unit", "bare", "meter", "meter_range"}
+		"back", "feed_side", "text", "unit", "bare", "meter", "meter_range", "source", "with_voltage"}
 }
 
 // values gives what entryContent names.
 func (e *Entry) values() []any {
 	return []any{e.Study, e.Sitting, null(e.Step), string(e.Kind), e.State, writeWall(e.At), e.Rail, e.Tap, e.Instrument, e.Range, e.Name,
-		e.Back, e.FeedSide, e.Text, e.Unit.Symbol(), e.Bare, e.Meter, e.MeterRange}
+		e.Back, e.FeedSide, e.Text, e.Unit.Symbol(), e.Bare, e.Meter, e.MeterRange, e.From, e.WithVoltage}
 }
 
 const entryColumns = rowColumns + `, t.study, t.sitting, coalesce(t.step, 0), t.kind, t.state, t.at, t.rail, t.tap, t.instrument,
-	t.instrument_range, t.name, t.back, t.feed_side, t.text, t.unit, t.bare, t.meter, t.meter_range`
+	t.instrument_range, t.name, t.back, t.feed_side, t.text, t.unit, t.bare, t.meter, t.meter_range, t.source, t.with_voltage`
 
 // scanEntry reads one row of entryColumns.
 func scanEntry(scan func(...any) error) (e Entry, err error) {
 	var at, unit string
 	s := rowScan{r: &e.Row}
 	if err := scan(s.targets(&e.Study, &e.Sitting, &e.Step, &e.Kind, &e.State, &at, &e.Rail, &e.Tap, &e.Instrument, &e.Range, &e.Name,
-		&e.Back, &e.FeedSide, &e.Text, &unit, &e.Bare, &e.Meter, &e.MeterRange)...); err != nil {
+		&e.Back, &e.FeedSide, &e.Text, &unit, &e.Bare, &e.Meter, &e.MeterRange, &e.From, &e.WithVoltage)...); err != nil {
 		return e, err
 	}
 	if err := s.done(); err != nil {

@@ -2,11 +2,14 @@ package quantity
 
 import "math/big"
 
-const coverageForms = "(k=2), (95 %), (k=2, 95 %)"
+const coverageForms = "(k=2), (95 %), (k=2, 95 %), (k=1, 85 dof)"
 
-// coverage reads what a ± stands for where it is written: a coverage factor, a probability or
-// both, in brackets or behind a comma. Without it k and level are zero.
-func (s *scanner) coverage() (k, level float64, err error) {
+// covering is what a ± stands for; parts that were not written are zero.
+type covering struct{ k, level, dof float64 }
+
+// coverage reads what a ± stands for where it is written: a coverage factor, a probability, degrees of
+// freedom or several of them, in brackets; a factor also behind a comma.
+func (s *scanner) coverage() (c covering, err error) {
 	back := *s
 	s.space()
 	_, bracket := s.lit("(")
@@ -18,40 +21,65 @@ func (s *scanner) coverage() (k, level float64, err error) {
 		at := s.pos
 		switch {
 		case s.factorSign():
-			if k != 0 {
-				return 0, 0, s.fail(at, coverageForms, "the coverage factor is written twice")
+			if c.k != 0 {
+				return covering{}, s.fail(at, coverageForms, "the coverage factor is written twice")
 			}
-			if k, err = s.positive(); err != nil {
-				return 0, 0, err
+			if c.k, err = s.positive(); err != nil {
+				return covering{}, err
 			}
-			if k > 100 {
-				return 0, 0, s.fail(at, coverageForms, "a coverage factor above 100")
+			if c.k > 100 {
+				return covering{}, s.fail(at, coverageForms, "a coverage factor above 100")
+			}
+		case bracket && s.freedom(&c.dof):
+			if c.k == 0 {
+				return covering{}, s.fail(at, coverageForms, "degrees of freedom go with a coverage factor before them")
+			}
+			if c.dof < 1 {
+				return covering{}, s.fail(at, coverageForms, "at least one degree of freedom is needed")
 			}
 		case bracket && isDigit(s.peek()):
-			if level != 0 {
-				return 0, 0, s.fail(at, coverageForms, "the coverage probability is written twice")
+			if c.level != 0 {
+				return covering{}, s.fail(at, coverageForms, "the coverage probability is written twice")
 			}
-			if level, err = s.probability(); err != nil {
-				return 0, 0, err
+			if c.level, err = s.probability(); err != nil {
+				return covering{}, err
 			}
 		case bracket:
-			return 0, 0, s.unexpected(coverageForms)
+			return covering{}, s.unexpected(coverageForms)
 		default:
 			*s = back // nothing of the kind is written
-			return 0, 0, nil
+			return covering{}, nil
 		}
 		if !bracket {
-			return k, level, nil
+			return c, nil
 		}
 		s.space()
 		if _, ok := s.lit(")"); ok {
-			return k, level, nil
+			return c, nil
 		}
 		if _, ok := s.lit(",", ";"); !ok {
-			return 0, 0, s.unexpected(coverageForms)
+			return covering{}, s.unexpected(coverageForms)
 		}
 		s.space()
 	}
+}
+
+// freedom takes "85 dof" or leaves the scanner where it was; a second one is not taken.
+func (s *scanner) freedom(dof *float64) bool {
+	t := *s
+	if *dof != 0 || !isDigit(t.peek()) {
+		return false
+	}
+	x, err := t.positive()
+	if err != nil {
+		return false
+	}
+	t.space()
+	if _, ok := t.lit("dof"); !ok {
+		return false
+	}
+	*s, *dof = t, x
+	return true
 }
 
 // factorSign takes "k=".

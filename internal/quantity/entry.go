@@ -27,11 +27,14 @@ type Tolerance struct {
 	Minus, Plus float64
 	K           float64 // coverage factor of an expanded uncertainty, "(k=2)"; 0 where none was written
 	Level       float64 // coverage probability as a fraction, "(95 %)"; 0 where none was written
+	// DOF is how many degrees of freedom the uncertainty has, "(k=1, 85 dof)": that of a mean of a logged
+	// window, say. 0 where none was written.
+	DOF float64
 }
 
 // Limits reports whether the tolerance was written without k or probability, so that it states
 // limits that the value lies within.
-func (t Tolerance) Limits() bool { return t.K == 0 && t.Level == 0 }
+func (t Tolerance) Limits() bool { return t.K == 0 && t.Level == 0 && t.DOF == 0 }
 
 // Entry is one thing that was typed, understood.
 type Entry struct {

@@ -41,17 +41,20 @@ func (e Entry) String() string {
 	} else {
 		text = withSymbol(text, symbol) + " " + withSymbol("+"+plus+"/-"+minus, symbol)
 	}
-	return text + coverageText(e.Tol.K, e.Tol.Level)
+	return text + coverageText(e.Tol.K, e.Tol.Level, e.Tol.DOF)
 }
 
 // coverageText writes what a ± stands for, with a space before it; "" where nothing was said.
-func coverageText(k, level float64) string {
+func coverageText(k, level, dof float64) string {
 	var parts []string
 	if k > 0 {
 		parts = append(parts, "k="+significant(k, 0).String())
 	}
 	if level > 0 {
 		parts = append(parts, significant(level, 0).shift(2).String()+" %")
+	}
+	if dof > 0 {
+		parts = append(parts, significant(dof, 0).String()+" dof")
 	}
 	if len(parts) == 0 {
 		return ""

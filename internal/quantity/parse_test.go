@@ -10,7 +10,9 @@ import (
 // Expected values are Go constants, so that the compiler's own decimal conversion is the check of
 // the parser's: 0.1 mV must be the float64 nearest to 1e-4.
 func TestParse(t *testing.T) {
-	tol := func(minus, plus, k, level float64) *Tolerance { return &Tolerance{minus, plus, k, level} }
+	tol := func(minus, plus, k, level float64) *Tolerance {
+		return &Tolerance{Minus: minus, Plus: plus, K: k, Level: level}
+	}
 	for _, c := range []struct {
 		text   string
 		want   Unit
@@ -131,6 +133,7 @@ func TestParse(t *testing.T) {
 		{"1.004 ± 0.003 (k=2)", None, "", Single, []float64{1.004}, 1e-3, tol(0.003, 0.003, 2, 0)},
 		{"1.004 ± 0.003, k = 2", None, "", Single, []float64{1.004}, 1e-3, tol(0.003, 0.003, 2, 0)},
 		{"1.004 ± 0.003 (95 %)", None, "", Single, []float64{1.004}, 1e-3, tol(0.003, 0.003, 0, 0.95)},
+		{"412.051 ± 0.012 mV (k=1, 85.5 dof)", Volt, "", Single, []float64{0.412051}, 1e-6, &Tolerance{Minus: 1.2e-5, Plus: 1.2e-5, K: 1, DOF: 85.5}},
 		{"1.004±0.003 (k=2; 95.45%)", None, "", Single, []float64{1.004}, 1e-3, tol(0.003, 0.003, 2, 0.9545)},
 		{"1.25 ± 4 %", None, "", Single, []float64{1.25}, 0.01, tol(0.05, 0.05, 0, 0)},
 		{"(50 ± 2) %", None, "", Single, []float64{0.5}, 0.01, tol(0.02, 0.02, 0, 0)},
@@ -291,6 +294,9 @@ func TestParseRefuses(t *testing.T) {
 		{"1.8 V ± 2 % (k=2", Volt, "", "ends too early", 17},
 		{"1.8 V ± 2 % (95)", Volt, "", "written in %", 14},
 		{"1.8 V ± 2 % (100 %)", Volt, "", "between 0 and 100", 14},
+		{"1.8 V ± 2 % (85 dof)", Volt, "", "coverage factor before", 14},
+		{"1.8 V ± 2 % (k=1, 0.5 dof)", Volt, "", "at least one degree", 19},
+		{"1.8 V ± 2 % (k=1, 5 dof, 5 dof)", Volt, "", "dof", 28},
 		{"1.8 V ± 2 % (k=2, k=2)", Volt, "", "twice", 19},
 		{"1.8 V (k=2)", Volt, "", "a bracket without ±", 6},
 		{"(1.8) V", Volt, "", "unexpected", 4},

@@ -31,9 +31,15 @@ func ParseSpec(text string, want Unit) (Spec, error) {
 	if err := p.body(); err != nil {
 		return Spec{}, err
 	}
-	if p.spec.K, p.spec.Level, err = p.coverage(); err != nil {
+	at := p.pos
+	c, err := p.coverage()
+	if err != nil {
 		return Spec{}, err
 	}
+	if c.dof != 0 {
+		return Spec{}, p.fail(at, specForms, "a line of a specification sheet has no degrees of freedom")
+	}
+	p.spec.K, p.spec.Level = c.k, c.level
 	p.afterZero()
 	p.space()
 	if !p.done() {
@@ -150,7 +156,7 @@ func (p *specParser) put(field *float64, seen *bool, n number, m measure, unit U
 }
 
 // String writes the line so that ParseSpec reads the same Spec from it.
-func (s Spec) String() string { return "±" + s.sum() + coverageText(s.K, s.Level) }
+func (s Spec) String() string { return "±" + s.sum() + coverageText(s.K, s.Level, 0) }
 
 // sum writes the parts, in brackets where there are several.
 func (s Spec) sum() string {

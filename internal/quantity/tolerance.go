@@ -27,8 +27,14 @@ func (p *entryParser) withTolerance(v term) (Entry, bool, error) {
 	if err != nil {
 		return Entry{}, false, err
 	}
-	e.Tol.K, e.Tol.Level, err = p.coverage()
-	return e, true, err
+	return e, true, p.covered(&e)
+}
+
+// covered reads what the tolerance of an entry stands for.
+func (p *entryParser) covered(e *Entry) error {
+	c, err := p.coverage()
+	e.Tol.K, e.Tol.Level, e.Tol.DOF = c.k, c.level, c.dof
+	return err
 }
 
 // width reads a number that is not negative, with its unit.
@@ -192,6 +198,5 @@ func (p *entryParser) bracketed() (Entry, error) {
 	}
 	e := build(Single, []amount{a})
 	e.Tol = &Tolerance{Minus: b.float(), Plus: b.float()}
-	e.Tol.K, e.Tol.Level, err = p.coverage()
-	return e, err
+	return e, p.covered(&e)
 }

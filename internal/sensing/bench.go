@@ -105,9 +105,12 @@ func Within(e quantity.Entry, step float64) gum.Distribution {
 }
 
 // toleranced gives the distribution of x ± t. A tolerance without a coverage
-// factor is a limit (JCGM 100 4.3.7), with one it is normal (4.3.3, 4.3.4).
+// factor is a limit (JCGM 100 4.3.7), with one it is normal (4.3.3, 4.3.4), and with degrees of freedom too
+// it is what repeats give (4.2.3, G.3).
 func toleranced(x float64, t quantity.Tolerance) gum.Distribution {
 	switch {
+	case t.K > 0 && t.DOF > 0:
+		return gum.StudentT{Mean: x, Scale: math.Max(t.Minus, t.Plus) / t.K, DOF: t.DOF}
 	case t.K > 0:
 		return gum.Normal{Mean: x, U: math.Max(t.Minus, t.Plus) / t.K}
 	case t.Level > 0:

@@ -20,6 +20,9 @@ type Sensed struct {
 	Tap                   *study.Tap // nil for a voltage
 	// Stands tells that nothing was read and the nominal value stands in.
 	Stands bool
+	// Together is what must be added to the current so that its product with the voltage is the mean of the
+	// product, where both were logged together; not Valid where they were not.
+	Together gum.Value
 }
 
 // sensor is what lies between the rail's current and the meter: how many
@@ -95,6 +98,9 @@ func (b *Bench) Current(p Place, tap *study.Tap, tr *study.TapReading) (Sensed, 
 	}
 	if tap.Reversed {
 		amps = amps.Neg()
+	}
+	if w := tr.WithVoltage; w != nil {
+		out.Together = amps.Mul(b.Input(p.name(what+", with the voltage"), Within(*w, w.Step), p.tags(CauseScatter, "")))
 	}
 	b.checkCurrent(p, tap, se, tr, amps)
 	out.Value = amps

@@ -21,6 +21,11 @@ type meterOn struct {
 func (b *Bench) display(e quantity.Entry, m meterOn, name string, tag func(cause, instrument string) []gum.Tag) gum.Value {
 	var y gum.Value
 	switch {
+	case e.Tol != nil && e.Tol.DOF > 0: // the mean of a logged window: no flicker, but what scatter leaves of it
+		y = b.G.Const(e.Value())
+		if d := Within(e, 0); d.StdDev() > 0 {
+			y = b.Input(name+", mean of a window", d, tag(CauseScatter, ""))
+		}
 	case e.Tol != nil || e.Kind == quantity.Band:
 		y = b.Input(name+", flicker", Within(e, 0), tag(CauseBand, ""))
 	case e.Kind == quantity.Repeats:

@@ -58,6 +58,9 @@ type Zero struct {
 type Reading struct {
 	quantity.Entry
 	Meter, Range string // empty: as the tap or the sitting says
+	// From says what a reading was taken from that was not read off by eye: the window of a trace. Empty: a
+	// display.
+	From string
 }
 
 // RailReading is what was read for one rail in one state.
@@ -77,6 +80,9 @@ type RailReading struct {
 type TapReading struct {
 	Tap     string // phase; empty when the rail has one tap
 	Reading Reading
+	// WithVoltage is what the mean of v·i exceeds the product of their means by, as a part of that product,
+	// where voltage and current were logged together; nil where they were not.
+	WithVoltage *quantity.Entry
 	// Back is the reading with the wire threaded the other way, clamp
 	// untouched; half the difference of the two is free of every constant part.
 	Back *Reading

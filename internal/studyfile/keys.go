@@ -53,7 +53,7 @@ var (
 	stepSection        = section{"step", []string{"zero", "state", "at", "temperatures", "throughput", "note"}}
 	railReadingSection = section{"readings of a rail", []string{"i", "v", "v at feed", "note"}}
 	bothWaysSection    = section{"both ways", []string{"forward", "back"}}
-	readingSection     = section{"reading", []string{"read", "on", "meter"}}
+	readingSection     = section{"reading", []string{"read", "on", "meter", "from", "with v"}}
 )
 
 // sections lists all of them.

@@ -75,7 +75,7 @@ func (p place) readTapReading(name string, tap *study.Tap) *study.TapReading {
 	out := &study.TapReading{Tap: name}
 	if !p.bothWays() {
 		var ok bool
-		if out.Reading, ok = p.readReading(want, other(want), like); !ok {
+		if out.Reading, out.WithVoltage, ok = p.readWithVoltage(want, other(want), like); !ok {
 			return nil
 		}
 		return out
@@ -104,12 +104,42 @@ func other(u quantity.Unit) quantity.Unit {
 	return quantity.Volt
 }
 
+// readShare reads a part with its uncertainty, "0.12 % ± 0.01 %".
+func (p place) readShare() *quantity.Entry {
+	const like = "(0.12 ± 0.01) % (k=1)"
+	text, ok := p.text(like)
+	if !ok {
+		return nil
+	}
+	e, err := quantity.Parse(text, quantity.None, "")
+	if err != nil {
+		p.failQuantity(text, quantity.None, like, err)
+		return nil
+	}
+	return &e
+}
+
 // readReading reads a reading as a text or in its long form, {read: 3.29 V,
 // on: 5 V, meter: pocket meter}.
 func (p place) readReading(want, instead quantity.Unit, like string) (out study.Reading, ok bool) {
+	out, share, ok := p.readWithVoltage(want, instead, like)
+	if share != nil {
+		p.fail("without it", `"with v" goes with a current that was read one way`)
+	}
+	return out, ok
+}
+
+// readWithVoltage reads a reading, and what a current has that was logged together with the voltage.
+func (p place) readWithVoltage(want, instead quantity.Unit, like string) (out study.Reading, share *quantity.Entry, ok bool) {
 	value := p
 	if p.n.kind == mapping {
 		f, _ := p.fields(readingSection)
+		if q, ok := f.get("with v"); ok {
+			share = q.readShare()
+		}
+		if q, ok := f.get("from"); ok {
+			out.From, _ = q.text("what it was taken from")
+		}
 		if q, ok := f.get("meter"); ok {
 			out.Meter, _ = q.text("the name of a meter")
 		}
@@ -117,12 +147,12 @@ func (p place) readReading(want, instead quantity.Unit, like string) (out study.
 			out.Range, _ = q.text("the name of a range")
 		}
 		if value, ok = f.need("read", like); !ok {
-			return out, false
+			return out, share, false
 		}
 	}
 	text, ok := value.text(like)
 	if !ok {
-		return out, false
+		return out, share, false
 	}
 	e, err := quantity.Parse(text, want, "")
 	if err != nil && instead != quantity.None {
@@ -132,8 +162,8 @@ func (p place) readReading(want, instead quantity.Unit, like string) (out study.
 	}
 	if err != nil {
 		value.failQuantity(text, want, like, err)
-		return out, false
+		return out, share, false
 	}
 	out.Entry = e
-	return out, true
+	return out, share, true
 }

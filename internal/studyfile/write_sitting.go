@@ -175,8 +175,13 @@ func railReadingOut(r *study.RailReading) *out {
 }
 
 func tapReadingOut(c *study.TapReading) *out {
-	if c.Back == nil {
+	if c.Back == nil && c.WithVoltage == nil {
 		return readingOut(&c.Reading)
+	}
+	if c.Back == nil {
+		o := longReadingOut(&c.Reading)
+		o.put("with v", entryOut(c.WithVoltage))
+		return o
 	}
 	o := newMap()
 	o.put("forward", readingOut(&c.Reading))
@@ -185,13 +190,18 @@ func tapReadingOut(c *study.TapReading) *out {
 }
 
 func readingOut(r *study.Reading) *out {
-	if r.Meter == "" && r.Range == "" {
+	if r.Meter == "" && r.Range == "" && r.From == "" {
 		return entryOut(&r.Entry)
 	}
+	return longReadingOut(r)
+}
+
+func longReadingOut(r *study.Reading) *out {
 	o := newMap()
 	o.put("read", entryOut(&r.Entry))
 	o.say("on", r.Range)
 	o.say("meter", r.Meter)
+	o.say("from", r.From)
 	return o
 }
 

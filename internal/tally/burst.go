@@ -78,7 +78,9 @@ func (s *State) flickers(r *study.Rail) bool {
 // wide tells whether a tap was read as more than one steady value, either way
 // of the wire.
 func wide(tr *study.TapReading) bool {
-	band := func(rd *study.Reading) bool { return rd != nil && (rd.Kind == quantity.Band || rd.Tol != nil) }
+	band := func(rd *study.Reading) bool {
+		return rd != nil && (rd.Kind == quantity.Band || rd.Tol != nil && rd.Tol.DOF == 0)
+	}
 	return band(&tr.Reading) || band(tr.Back)
 }
 

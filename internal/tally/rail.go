@@ -20,6 +20,9 @@ type RailTaken struct {
 	// Burst is what the product of means is too high by where the load bursts;
 	// not Valid where nothing bounds it.
 	Burst gum.Value
+	// Joint is what the mean of v·i exceeds the product of the means by, in Power, where both were logged
+	// together; not Valid where they were not.
+	Joint gum.Value
 
 	// Visits are the single readings that the values above are the means of,
 	// in the order in which they were taken. Empty for a bounded rail.
@@ -40,7 +43,7 @@ type Visit struct {
 // It returns nil when the rail was neither read nor bounded.
 func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailTaken, error) {
 	rt := &RailTaken{Rail: p.Rail}
-	var volts, amps, watts []gum.Value
+	var volts, amps, watts, joint []gum.Value
 	for _, i := range steps {
 		rr := p.Sitting.Steps[i].Reading(p.Rail.Name)
 		if rr == nil {
@@ -59,10 +62,19 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 		i := sumOf(v.Taps)
 		volts, amps = append(volts, v.Voltage.Value), append(amps, i)
 		watts = append(watts, power(p.Rail, v.Voltage.Value, i))
+		for _, c := range v.Taps {
+			if c.Together.Valid() {
+				joint = append(joint, power(p.Rail, v.Voltage.Value, c.Together))
+			}
+		}
 	}
 	switch {
 	case len(volts) > 0:
 		rt.Voltage, rt.Drawn, rt.Power = mean(volts), mean(amps), mean(watts)
+		if len(joint) > 0 {
+			rt.Joint = gum.Sum(joint...).Scale(1 / float64(len(watts)))
+			rt.Power = rt.Power.Add(rt.Joint)
+		}
 		if err := t.questionVisits(p, watts); err != nil {
 			return nil, err
 		}
@@ -161,6 +173,9 @@ func (t *Tally) net(b *sensing.Bench, p sensing.Place, rails map[string]*RailTak
 	rt.Current, rt.Power = rest, power(rt.Rail, rt.Voltage, rest)
 	if rt.Burst.Valid() {
 		rt.Power = rt.Power.Sub(rt.Burst)
+	}
+	if rt.Joint.Valid() {
+		rt.Power = rt.Power.Add(rt.Joint)
 	}
 	return t.questionRest(p, rest)
 }

@@ -150,6 +150,9 @@ func (g *gen) railReading(r *study.Rail, meters []*study.Instrument) *study.Rail
 		c := &study.TapReading{Tap: t.Name, Reading: study.Reading{Entry: g.tapReading(t)}}
 		if t.Kind == study.TapClamp && g.yes("both ways") {
 			c.Back = &study.Reading{Entry: g.tapReading(t)}
+		} else if g.yes("logged together") {
+			share := g.parse("(" + pick(g, "sign", "", "-") + g.number(3) + " ± 0.01) % (k=1, 85 dof)")
+			c.WithVoltage, c.Reading.From = &share, g.maybeProse("window")
 		}
 		if t.Kind != study.TapSeries && g.yes("another meter") {
 			in := pick(g, "meter", meters...)

@@ -111,7 +111,7 @@ func (g *gen) number(top int) string {
 // reading draws a reading below top of a unit, in any form and of either sign.
 func (g *gen) reading(top int, unit string) quantity.Entry {
 	a, b := g.number(top), g.number(top)
-	switch pick(g, "form", "plain", "plain", "comma", "minus", "repeats", "band", "tolerance", "scientific") {
+	switch pick(g, "form", "plain", "plain", "comma", "minus", "repeats", "band", "tolerance", "scientific", "mean") {
 	case "comma":
 		return g.parse(strings.Replace(a, ".", ",", 1) + " " + unit)
 	case "minus":
@@ -125,6 +125,8 @@ func (g *gen) reading(top int, unit string) quantity.Entry {
 		return g.parse(a + ".." + b + " " + unit)
 	case "tolerance":
 		return g.parse(a + " " + unit + " ± 0.5 " + unit)
+	case "mean":
+		return g.parse(a + " " + unit + " ± 0.5 " + unit + " (k=1, 12.5 dof)")
 	case "scientific":
 		return g.parse(a + "e-3 " + unit)
 	}
