@@ -9,6 +9,7 @@
 set -eu
 
 htmx=htmx.org@2.0.11
+uplot=uplot@1.6.32
 axe=axe-core@4.14.1
 
 here=$(cd "$(dirname "$0")/.." && pwd)/internal/web
@@ -24,6 +25,11 @@ fetch() {
 fetch "$htmx"
 cp package/dist/htmx.min.js "$here/static/vendor/htmx.min.js"
 cp package/LICENSE "$here/static/vendor/htmx.LICENSE"
+
+fetch "$uplot"
+cp package/dist/uPlot.iife.min.js "$here/static/vendor/uplot.min.js"
+cp package/dist/uPlot.min.css "$here/static/vendor/uplot.css"
+cp package/LICENSE "$here/static/vendor/uplot.LICENSE"
 
 # Only the tests of accessibility use this one.
 fetch "$axe"

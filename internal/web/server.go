@@ -51,6 +51,8 @@ type Server struct {
 	pairing   *pairing
 	live      *live
 	leastTake time.Duration
+	steady    sync.Map // []trace.Stretch by stretchKey
+	coming    coming
 	leavers   leavers
 	tabs      []tab
 	handler   http.Handler
