@@ -55,8 +55,12 @@ func HalfMeans(limit float64) Criterion {
 			out := Verdict{Value: d, U: u, Unit: w.Unit.Symbol()}
 			out.Limit = max(limit*math.Abs(MomentsOf(v).Mean()), 2*u)
 			out.Steady = math.Abs(d) <= out.Limit
-			out.Why = fmt.Sprintf("the second half is %s higher than the first; the limit is %s",
-				quantity.Format(d, w.Unit, 2), quantity.Format(out.Limit, w.Unit, 2))
+			way := "higher"
+			if d < 0 {
+				way = "lower"
+			}
+			out.Why = fmt.Sprintf("the second half is %s %s than the first; the limit is %s",
+				quantity.Format(math.Abs(d), w.Unit, 2), way, quantity.Format(out.Limit, w.Unit, 2))
 			return out
 		},
 	}

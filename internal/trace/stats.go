@@ -3,6 +3,8 @@ package trace
 import (
 	"fmt"
 	"math"
+
+	"railtally/internal/quantity"
 )
 
 // A Reading is what a window of a trace contributes to a study.
@@ -78,7 +80,7 @@ func Summarise(w *Series) (*Stats, error) {
 	if p, err := FindPeriod(w); err == nil {
 		s.Period = p
 	}
-	s.judge()
+	s.judge(w.Unit)
 	return s, nil
 }
 
@@ -87,7 +89,7 @@ func (s *Stats) warn(format string, args ...any) {
 }
 
 // judge says what the reader of the mean must know.
-func (s *Stats) judge() {
+func (s *Stats) judge(u quantity.Unit) {
 	if k := s.Overloads(); k > 0 {
 		s.warn("%d of %d samples were beyond the meter's range: the mean of the rest is biased", k, s.Samples())
 	}
@@ -114,11 +116,11 @@ func (s *Stats) judge() {
 	if p := s.Period; p != nil && p.Cycles < EnoughCycles {
 		s.warn("the window holds %.1f cycles of %.3g s; %d or more are wanted", p.Cycles, p.Seconds, EnoughCycles)
 	} else if p != nil && p.Bias > s.U/2 {
-		s.warn("the unfinished cycle of %.3g s may move the mean by %.2g", p.Seconds, p.Bias)
+		s.warn("the unfinished cycle of %.3g s may move the mean by %s", p.Seconds, quantity.Format(p.Bias, u, 2))
 	}
 	if s.Trend.U > 0 && math.Abs(s.Trend.PerSecond) > tQuantile(0.995, s.Trend.DOF)*s.Trend.U {
-		s.warn("drifts by %.3g over the window (%.2g standard uncertainties of the mean)",
-			s.Trend.Change, math.Abs(s.Trend.Change)/s.U)
+		s.warn("drifts by %s over the window (%.2g standard uncertainties of the mean)",
+			quantity.Format(s.Trend.Change, u, 2), math.Abs(s.Trend.Change)/s.U)
 	}
 }
 

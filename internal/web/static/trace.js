@@ -12,7 +12,7 @@
   const clamp = (x, lo, hi) => Math.min(Math.max(x, lo), hi);
   let view = [+d.from, +d.to];
 
-  const svg = stage.querySelector("svg"), box = document.createElement("div");
+  const svg = stage.querySelector(".trace-plain"), box = document.createElement("div");
   const height = () => (stage.clientWidth < 500 ? 240 : 340);
   const axis = () => ({ stroke: colour("--muted"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line"), width: 1 }, font: "13px " + getComputedStyle(document.body).fontFamily });
   const options = () => ({
