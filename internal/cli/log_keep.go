@@ -53,7 +53,7 @@ func keepLog(ctx context.Context, out, errOut io.Writer, file *os.File, f logFla
 	if err != nil {
 		return err
 	}
-	channels := profileChannels(&d.Profile)
+	channels := notebook.LogChannels(&d.Profile)
 	if !known {
 		roles = notebook.ProposeRoles(st, channels)
 	}
@@ -77,14 +77,6 @@ func keepLog(ctx context.Context, out, errOut io.Writer, file *os.File, f logFla
 	}
 	printKept(out, kept, known)
 	return nil
-}
-
-// profileChannels are the channels that a profile makes of a wide log. Those of a long one are met on the way.
-func profileChannels(p *logfile.Profile) (out []notebook.Channel) {
-	for _, c := range logfile.Channels(p) {
-		out = append(out, notebook.Channel{Name: c.Name, Unit: c.Unit})
-	}
-	return out
 }
 
 // rolesSaid puts what --as says over what was remembered or guessed, and checks it against the study.

@@ -93,6 +93,9 @@ func (w *TraceWriter) Commit(ctx context.Context) error {
 		return err
 	}
 	for _, c := range w.clocks {
+		if err := w.finish(ctx, c); err != nil {
+			return w.fail(err)
+		}
 		if len(c.buf[0]) == c.tailed {
 			continue
 		}
@@ -161,7 +164,10 @@ func (w *TraceWriter) Close(ctx context.Context, end TraceEnd) error {
 // sealLast seals what a clock still holds, and the runs of its outlines that are not full.
 func (w *TraceWriter) sealLast(ctx context.Context, c *clockWriter) error {
 	if len(c.buf[0]) > 0 {
-		return w.seal(ctx, c, true)
+		return errors.Join(w.seal(ctx, c, true), w.finish(ctx, c))
+	}
+	if err := w.finish(ctx, c); err != nil {
+		return err
 	}
 	e := <-w.encoders
 	defer func() { w.encoders <- e }()
@@ -194,6 +200,14 @@ func (t *tx) endTrace(id int64, how Outcome, end TraceEnd) error {
 func (w *TraceWriter) Abandon(ctx context.Context, o Origin) error {
 	if w.closed {
 		return invalid("give up the trace", "it was ended")
+	}
+	for _, c := range w.clocks {
+		if c.sealing != nil {
+			for range c.sealing.parts {
+				<-c.sealing.done
+			}
+			c.sealing = nil
+		}
 	}
 	if w.flushing != nil {
 		<-w.flushing // its error made no rows

@@ -180,10 +180,7 @@ func (f *funnel) Take(b *logfile.Batch) error {
 	for len(f.clocks) < len(b.Channels) {
 		channels := []Channel{{Name: b.Channels[len(f.clocks)].Name, Unit: b.Channels[len(f.clocks)].Unit}}
 		if f.shared {
-			channels = channels[:0]
-			for _, c := range b.Channels {
-				channels = append(channels, Channel{Name: c.Name, Unit: c.Unit})
-			}
+			channels = apart(b.Channels)
 		}
 		k, err := f.w.AddClock(f.ctx, channels)
 		if err != nil {

@@ -39,6 +39,7 @@ func aLog(t testing.TB, text string) Log {
 
 // TestKeepLog: a log is kept, its kind is remembered, and the same log is noticed.
 func TestKeepLog(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	p := must[*Plan](t)(nb.NewStudy(ctx, otter(t), Origin{}))
@@ -88,6 +89,19 @@ func TestKeepLog(t *testing.T) {
 	sound(t, nb)
 }
 
+// TestChannelNames: columns that only their units tell apart are channels of two names.
+func TestChannelNames(t *testing.T) {
+	t.Parallel()
+	p := must[*logfile.Profile](t)(profileOf("Time (s),Core (V),Core (A),IO (V),IO (V)\n0,1,2,3,4\n1,1,2,3,4\n2,1,2,3,4\n"))
+	var names []string
+	for _, c := range LogChannels(p) {
+		names = append(names, c.Name)
+	}
+	if got := strings.Join(names, "|"); got != "Core V|Core A|IO V|IO V 2" {
+		t.Errorf("channels %q", got)
+	}
+}
+
 func profileOf(text string) (*logfile.Profile, error) {
 	d, _, err := logfile.Detect(strings.NewReader(text), logfile.Hints{})
 	if err != nil {
@@ -112,6 +126,7 @@ func (f *failing) Read(p []byte) (int, error) {
 
 // TestKeepLogFails: whatever ends an import, nothing of it is left and what was there before is whole.
 func TestKeepLogFails(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	_, sitting, step := atBench(t, nb)
@@ -196,6 +211,7 @@ func halfKept(ctx context.Context, file, text string) error {
 
 // TestKeepLogKilled: an import whose process is killed is finished by the next one of the same log.
 func TestKeepLogKilled(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	must[*Plan](t)(nb.NewStudy(ctx, otter(t), Origin{}))

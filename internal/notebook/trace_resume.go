@@ -102,7 +102,7 @@ func (nb *Notebook) ContinueTrace(ctx context.Context, id int64) (*TraceWriter, 
 
 // restore brings a clock's writer to where the last commit left it.
 func (c *clockWriter) restore(q querier, d *packed.Decoder) (err error) {
-	c.buf, c.levels = make([][]float64, len(c.strands)), make([]ladder, len(c.strands))
+	c.buf, c.levels, c.sizes = make([][]float64, len(c.strands)), make([]ladder, len(c.strands)), make([]int, len(c.strands))
 	if c.chunks, _, err = samplesOf(q, c.strands[0].id); err != nil {
 		return err
 	}

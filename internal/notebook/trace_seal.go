@@ -2,7 +2,6 @@ package notebook
 
 import (
 	"railtally/internal/quantity"
-	"railtally/internal/trace"
 	"railtally/internal/trace/packed"
 )
 
@@ -42,21 +41,32 @@ type sealing struct {
 	outlines []traceRow
 }
 
-func (s *sealing) make(e *packed.Encoder, c *clockWriter, i int, last bool) error {
-	v := c.buf[i]
+// A sealJob is a chunk that is being made, all series of a clock side by side.
+type sealJob struct {
+	parts []sealing
+	done  chan error // one for each part
+	seq   int64
+	buf   [][]float64
+	tails bool // some of its samples are in tail rows
+}
+
+func (s *sealing) make(e *packed.Encoder, c *clockWriter, j *sealJob, i int, last bool) error {
+	v := j.buf[i]
 	id := c.strands[i].id
+	buckets, m := packed.Summarise(make([]packed.Bucket, 0, packed.RunSize), v)
 	if len(v) > 0 {
-		m := trace.MomentsOf(v)
-		s.chunk = traceRow{kind: rowChunk, series: id, seq: c.chunks, samples: len(v), moments: packed.AppendMoments(nil, m)}
+		s.chunk = traceRow{kind: rowChunk, series: id, seq: j.seq, samples: len(v), moments: packed.AppendMoments(nil, m)}
 		if m.N > 0 {
 			s.chunk.least, s.chunk.most = m.Min, m.Max
 		}
 		var err error
-		if s.chunk.data, err = e.Encode(nil, v); err != nil {
+		// A chunk is about as large as the one before it.
+		if s.chunk.data, err = e.Encode(make([]byte, 0, c.sizes[i]+c.sizes[i]/16), v); err != nil {
 			return err
 		}
+		c.sizes[i] = len(s.chunk.data)
 	}
-	return s.climb(e, id, &c.levels[i], packed.Buckets(make([]packed.Bucket, 0, packed.RunSize), v), last)
+	return s.climb(e, id, &c.levels[i], buckets, last)
 }
 
 // climb adds buckets of level 0 to a ladder and makes rows of the runs that are full; with last, of

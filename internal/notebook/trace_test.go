@@ -108,6 +108,7 @@ func viewAgrees(t *testing.T, got []Pixel, at, v []float64, width int, win [2]fl
 
 // TestTraceGrows: a live record is whole at each commit, after its writer died, and at its end.
 func TestTraceGrows(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	w := beginTrace(t, nb, FromMeters)
@@ -151,6 +152,7 @@ func TestTraceGrows(t *testing.T) {
 // TestTraceResumes: an import that was cut off is finished by importing again, refused where the log
 // changed, and removed where it is given up.
 func TestTraceResumes(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	at, v := logged(3*packed.ChunkSize + 99)
@@ -170,7 +172,7 @@ func TestTraceResumes(t *testing.T) {
 	must[int](t)(again.AddClock(ctx, channels()))
 	other := slices.Clone(v[1])
 	other[70000]++
-	if err := again.Append(ctx, 0, at, v[0], other); CodeOf(err) != Invalid || HintOf(err) == "" {
+	if err := errorsOf(again.Append(ctx, 0, at, v[0], other), again.Close(ctx, TraceEnd{})); CodeOf(err) != Invalid || HintOf(err) == "" {
 		t.Errorf("another log was taken: %v", err)
 	}
 	again = must[*TraceWriter](t)(nb.ResumeLog(ctx, w.Trace()))
@@ -220,6 +222,7 @@ func errorsOf(errs ...error) error {
 // TestTraceUnordered: times that go back are sorted within a chunk and found beyond it; windows are exact
 // all the same.
 func TestTraceUnordered(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	at, v := logged(2 * packed.ChunkSize)
@@ -247,6 +250,7 @@ func TestTraceUnordered(t *testing.T) {
 
 // TestTraceAveraged: where there are too many samples, means of neighbours stand for them.
 func TestTraceAveraged(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	at, v := logged(packed.ChunkSize)
@@ -267,6 +271,7 @@ func TestTraceAveraged(t *testing.T) {
 }
 
 func TestTraceMapping(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	w := beginTrace(t, nb, FromMeters)
@@ -300,6 +305,7 @@ func TestTraceMapping(t *testing.T) {
 
 // TestTraceDamage: a changed byte in a chunk is told by the check and by whoever reads it.
 func TestTraceDamage(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	path := filepath.Join(t.TempDir(), "notebook.db")
 	nb := openedAt(t, path)

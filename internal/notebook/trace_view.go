@@ -135,7 +135,7 @@ func (r *reel) drawTail(out []packed.Bucket, s, clock strand, at, end int64) ([]
 	if err != nil {
 		return nil, err
 	}
-	b := packed.Buckets(nil, v)
+	b, _ := packed.Summarise(nil, v)
 	skip := at - chunks*packed.RunSize
 	if skip < 0 || skip > int64(len(b)) {
 		return nil, damaged(fmt.Sprintf("trace %d", r.trace.ID), fmt.Errorf("bucket %d of %q is missing", at, s.name))

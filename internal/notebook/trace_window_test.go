@@ -39,6 +39,7 @@ states:
 // process that the samples were drawn from: F = (1+φ)/(1−φ) (Priestley, Spectral Analysis and Time Series, from
 // memory).
 func TestTakeWindow(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
 	s, _, err := studyfile.Read("together.yaml", []byte(togetherStudy))

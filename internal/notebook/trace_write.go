@@ -16,7 +16,7 @@ const MaxChannels = 256
 
 // flushSize is how many bytes of blobs gather before they are written in one transaction: large
 // enough that waiting for the disk costs little, small enough that others who write hardly wait.
-const flushSize = 8 << 20
+const flushSize = 2 << 20
 
 // A TraceWriter adds samples to a trace. It is used by one goroutine at a time.
 //
@@ -42,11 +42,14 @@ type TraceWriter struct {
 type clockWriter struct {
 	strands []strand
 	buf     [][]float64 // by strand, the times first
-	chunks  int64       // sealed
+	spare   [][]float64 // memory for the next
+	sealing *sealJob    // the chunk that is being made; nil: none
+	chunks  int64       // sealed, or about to be
 	check   int64       // chunks that a resumed log must give again
 	tailed  int         // samples of buf that are in tail rows
 	tails   bool        // there are tail rows before buf ends
 	levels  []ladder    // by strand
+	sizes   []int       // of the last chunk, by strand
 }
 
 // BeginTrace begins a trace under a name. A key in o that was sent before is refused: a trace is begun
@@ -116,7 +119,7 @@ func (w *TraceWriter) AddClock(ctx context.Context, channels []Channel) (int, er
 	if len(channels) == 0 || w.strands+len(channels)+1 > MaxChannels {
 		return 0, invalid(op, "%d channels; a trace holds 1 to %d series, times included", len(channels), MaxChannels)
 	}
-	c := &clockWriter{buf: make([][]float64, len(channels)+1), levels: make([]ladder, len(channels)+1)}
+	c := &clockWriter{buf: make([][]float64, len(channels)+1), levels: make([]ladder, len(channels)+1), sizes: make([]int, len(channels)+1)}
 	at := w.strands
 	c.strands = append(c.strands, strand{ordinal: at, clock: at, unit: secondUnit})
 	for i, ch := range channels {
@@ -198,48 +201,65 @@ func (w *TraceWriter) fail(err error) error {
 	return err
 }
 
-// seal makes a chunk of what a clock has gathered, and rows of it.
+// seal begins to make a chunk of what a clock has gathered, and goes on with other memory. The chunk before it
+// is finished first, because outlines are built in order.
 func (w *TraceWriter) seal(ctx context.Context, c *clockWriter, last bool) error {
+	if err := w.finish(ctx, c); err != nil {
+		return err
+	}
 	if !slices.IsSorted(c.buf[0]) {
 		trace.SortByTime(c.buf[0], c.buf[1:]...)
 	}
-	sealed := make([]sealing, len(c.strands))
-	done := make(chan error, len(c.strands))
+	j := &sealJob{parts: make([]sealing, len(c.strands)), done: make(chan error, len(c.strands)), seq: c.chunks, buf: c.buf, tails: c.tails}
 	for i := range c.strands {
 		go func() {
 			e := <-w.encoders
 			defer func() { w.encoders <- e }()
-			done <- sealed[i].make(e, c, i, last)
+			j.done <- j.parts[i].make(e, c, j, i, last)
 		}()
 	}
+	c.sealing, c.buf, c.spare = j, c.spare, nil
+	if c.buf == nil {
+		c.buf = make([][]float64, len(c.strands))
+	}
+	c.chunks++
+	c.tailed, c.tails = 0, false
+	return nil
+}
+
+// finish waits for the chunk of a clock that is being made, and gathers its rows.
+func (w *TraceWriter) finish(ctx context.Context, c *clockWriter) error {
+	j := c.sealing
+	if j == nil {
+		return nil
+	}
+	c.sealing = nil
 	var err error
-	for range c.strands {
-		err = errors.Join(err, <-done)
+	for range j.parts {
+		err = errors.Join(err, <-j.done)
 	}
 	if err != nil {
 		return err
 	}
-	known := c.chunks < c.check
-	for i := range sealed {
-		if known {
-			if err := w.compare(ctx, &sealed[i].chunk); err != nil {
+	for i := range j.parts {
+		if j.seq < c.check {
+			if err := w.compare(ctx, &j.parts[i].chunk); err != nil {
 				return err
 			}
 		} else {
-			w.gather(sealed[i].chunk)
+			w.gather(j.parts[i].chunk)
 		}
-		for _, r := range sealed[i].outlines {
+		for _, r := range j.parts[i].outlines {
 			w.gather(r)
 		}
 	}
-	c.chunks++
-	if c.tails {
-		w.gather(traceRow{kind: rowTailGone, series: c.strands[0].id, seq: c.chunks * packed.ChunkSize})
+	if j.tails {
+		w.gather(traceRow{kind: rowTailGone, series: c.strands[0].id, seq: (j.seq + 1) * packed.ChunkSize})
 	}
-	for i := range c.buf {
-		c.buf[i] = c.buf[i][:0]
+	for i := range j.buf {
+		j.buf[i] = j.buf[i][:0]
 	}
-	c.tailed, c.tails = 0, false
+	c.spare = j.buf
 	if w.bytes >= w.flushAt {
 		return w.flush(ctx)
 	}

@@ -183,19 +183,12 @@ func (s *Server) look(ctx context.Context, o *opened, x *comingLog, h logfile.Hi
 		}
 	}
 	if !known {
-		roles = notebook.ProposeRoles(o.Record.Study, channelsOf(&d.Profile))
+		roles = notebook.ProposeRoles(o.Record.Study, notebook.LogChannels(&d.Profile))
 	}
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	x.detection, x.roles, x.known = d, roles, known
 	return nil
-}
-
-func channelsOf(p *logfile.Profile) (out []notebook.Channel) {
-	for _, c := range logfile.Channels(p) {
-		out = append(out, notebook.Channel{Name: c.Name, Unit: c.Unit})
-	}
-	return out
 }
 
 // keep takes the log into the notebook, in the background. What was begun when the server ends is finished

@@ -149,7 +149,7 @@ func columnOf(o *opened, x *comingLog, f *form, set func(field) field, i int, c 
 		set(field{Name: name("gain"), Label: "Times", Value: plainNumber(c.Gain), Mode: "decimal", Hint: "10 with A for 100 mV/A; empty: as it is"}),
 		set(field{Name: name("as"), Label: "gives", Value: c.As, Hint: "the unit then"}))
 	if p := &x.detection.Profile; p.Layout != logfile.Long {
-		list := channelsOf(p)
+		list := notebook.LogChannels(p)
 		if k := *channel; k < len(list) {
 			r, known := x.roles[list[k].Name]
 			fd := field{Name: name("is"), Label: "Is", Kind: "select", Options: roleOptions(o, list[k].Unit, r, known), Fault: f.fault(name("is"))}
@@ -275,13 +275,13 @@ func profileIn(f *form, p logfile.Profile) (logfile.Profile, error) {
 func rolesOfColumns(f *form, o *opened, p *logfile.Profile) map[string]notebook.ChannelRole {
 	out := map[string]notebook.ChannelRole{}
 	taken := map[string]string{}
-	for _, c := range logfile.Channels(p) {
-		name := fmt.Sprintf("is.%d", c.Column)
+	list := notebook.LogChannels(p)
+	for k, c := range logfile.Channels(p) {
+		name, ch := fmt.Sprintf("is.%d", c.Column), list[k]
 		r, ok := roleFrom(f.Raw(name))
 		if !ok {
 			continue
 		}
-		ch := notebook.Channel{Name: c.Name, Unit: c.Unit}
 		if err := notebook.CheckRole(o.Record.Study, ch, r); err != nil {
 			f.Fault(name, err.Error(), "")
 			continue
@@ -290,8 +290,8 @@ func rolesOfColumns(f *form, o *opened, p *logfile.Profile) map[string]notebook.
 			f.Fault(name, fmt.Sprintf("%s is the %s already", other, r), "")
 			continue
 		}
-		taken[roleValue(r)] = c.Name
-		out[c.Name] = r
+		taken[roleValue(r)] = ch.Name
+		out[ch.Name] = r
 	}
 	return out
 }

@@ -27,7 +27,7 @@ func BenchmarkChunk(b *testing.B) {
 			b.SetBytes(8 * ChunkSize)
 			var bk []Bucket
 			for b.Loop() {
-				bk = Buckets(bk[:0], v)
+				bk, _ = Summarise(bk[:0], v)
 			}
 		})
 	}

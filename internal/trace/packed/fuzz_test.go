@@ -30,7 +30,8 @@ func FuzzDecode(f *testing.F) {
 
 func FuzzDecodeRun(f *testing.F) {
 	e, d := coders(f)
-	blob, err := e.EncodeRun(nil, Buckets(nil, made(f, 2000)["with gaps"]))
+	run, _ := Summarise(nil, made(f, 2000)["with gaps"])
+	blob, err := e.EncodeRun(nil, run)
 	if err != nil {
 		f.Fatal(err)
 	}

@@ -3,7 +3,8 @@ package packed
 import (
 	"encoding/binary"
 	"errors"
-	"math"
+
+	"railtally/internal/trace"
 )
 
 // The steps of outlines.
@@ -31,27 +32,6 @@ type Bucket struct {
 	Mean     float64
 }
 
-// BucketOf returns the bucket of some samples.
-func BucketOf(v []float64) Bucket {
-	lo, hi, sum := math.Inf(1), math.Inf(-1), 0.0
-	for _, x := range v {
-		lo, hi = min(lo, x), max(hi, x)
-		sum += x
-	}
-	if sum-sum == 0 && len(v) > 0 {
-		return Bucket{N: int64(len(v)), Min: lo, Max: hi, Mean: sum / float64(len(v))}
-	}
-	var b Bucket
-	for _, x := range v {
-		if x-x != 0 {
-			b.Odd++
-			continue
-		}
-		b.Add(Bucket{N: 1, Min: x, Max: x, Mean: x})
-	}
-	return b
-}
-
 // Add takes in the bucket that follows.
 func (b *Bucket) Add(o Bucket) {
 	b.Odd += o.Odd
@@ -68,14 +48,22 @@ func (b *Bucket) Add(o Bucket) {
 	b.Mean += (o.Mean - b.Mean) * (float64(o.N) / float64(b.N))
 }
 
-// Buckets appends the buckets of level 0 of v.
-func Buckets(dst []Bucket, v []float64) []Bucket {
+// Summarise appends the buckets of level 0 of v, and returns its exact statistics, which are merged from them:
+// both cost one look at the samples.
+func Summarise(dst []Bucket, v []float64) ([]Bucket, trace.Moments) {
+	var all trace.Moments
 	for len(v) > 0 {
 		n := min(len(v), BucketSize)
-		dst = append(dst, BucketOf(v[:n]))
+		m := trace.MomentsOf(v[:n])
+		b := Bucket{N: m.N, Odd: m.Missing + m.Over + m.Under, Min: m.Min, Max: m.Max}
+		if m.N > 0 {
+			b.Mean = m.Mean()
+		}
+		dst = append(dst, b)
+		all.Merge(m)
 		v = v[n:]
 	}
-	return dst
+	return dst, all
 }
 
 // Raise appends the buckets of the level above b, whose first begins one of them.

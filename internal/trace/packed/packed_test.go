@@ -169,7 +169,10 @@ func TestOutlinesAgreeWithSamples(t *testing.T) {
 		if name == "any bits" || name == "huge" {
 			continue // sums overflow
 		}
-		level := Buckets(nil, v)
+		level, all := Summarise(nil, v)
+		if plain := trace.MomentsOf(v); all.N != plain.N || all.Missing != plain.Missing || all.N > 1 && math.Abs(all.SD()-plain.SD()) > 1e-14*plain.SD() {
+			t.Errorf("%s: statistics %+v, want %+v", name, all, plain)
+		}
 		for l := range 3 {
 			for i, b := range level {
 				from := int64(i) * Span(l)
