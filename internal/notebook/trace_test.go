@@ -171,7 +171,7 @@ func TestTraceResumes(t *testing.T) {
 	again = must[*TraceWriter](t)(nb.ResumeLog(ctx, w.Trace()))
 	must[int](t)(again.AddClock(ctx, channels()))
 	other := slices.Clone(v[1])
-	other[70000]++
+	other[70]++
 	if err := errorsOf(again.Append(ctx, 0, at, v[0], other), again.Close(ctx, TraceEnd{})); CodeOf(err) != Invalid || HintOf(err) == "" {
 		t.Errorf("another log was taken: %v", err)
 	}
