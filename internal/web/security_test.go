@@ -108,8 +108,9 @@ func TestOversizeBody(t *testing.T) {
 	s := newServer(t, nb)
 	w := send1(s, request("POST", "/studies", "question="+strings.Repeat("a", bodyLimit)))
 	contains(t, w, http.StatusRequestEntityTooLarge, "too large")
+	// The form answers itself, as for any text that is no study.
 	w = send1(s, request("POST", "/studies/import", "text="+strings.Repeat("a", importLimit)))
-	contains(t, w, http.StatusRequestEntityTooLarge, "too large")
+	contains(t, w, http.StatusUnprocessableEntity, "Take in a study")
 	if list, err := nb.Studies(t.Context()); err != nil || len(list) > 0 {
 		t.Errorf("%d studies were kept, error %v", len(list), err)
 	}

@@ -106,12 +106,9 @@ func TestMain(m *testing.M) {
 }
 
 // newBrowser opens a tab that shares nothing with another test's: cookies,
-// storage and workers are its own. From here on the test runs beside others.
+// storage and workers are its own.
 func newBrowser(t testing.TB, base string) *browser {
 	t.Helper()
-	if p, ok := t.(interface{ Parallel() }); ok {
-		p.Parallel()
-	}
 	all, err := chromium()
 	if err != nil {
 		t.Fatal(err)
@@ -190,7 +187,7 @@ func eval[T any](b *browser, script string) T {
 func (b *browser) until(script string) {
 	b.t.Helper()
 	var last error
-	for range 1500 {
+	for range 4500 {
 		// A page that is just being left cannot answer; the next one can.
 		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](script))
 		if ok && err == nil {
