@@ -23,36 +23,32 @@ type picture struct {
 	Explained    string
 }
 
-// draw makes a picture, in both layouts at once. The id makes the identifiers
-// inside it unlike those of any other on the page.
+// draw makes a picture. The id makes the identifiers inside it unlike those of
+// any other on the page. The layouts are composed one after the other, because
+// composing may ask the tally for more figures; then they are written at once.
 func (t tongue) draw(id string, chartOf func(chart.Options) (*chart.Drawing, error)) (*picture, error) {
-	p := &picture{}
+	wide, err := chartOf(chart.Options{Width: pageWidth, Inline: true, Bare: true, ID: id + "--wide", Language: t.Language})
+	if err != nil {
+		return nil, err
+	}
+	narrow, err := chartOf(chart.Options{Width: phoneWidth, Inline: true, Bare: true, ID: id + "--narrow", Language: t.Language})
+	if err != nil {
+		return nil, err
+	}
+	p := &picture{Explained: t.prose(wide.Explained)}
 	var both errgroup.Group
-	both.Go(func() error {
-		d, svg, err := drawn(chartOf, chart.Options{Width: pageWidth, Inline: true, Bare: true, ID: id + "--wide", Language: t.Language})
-		if err == nil {
-			p.Wide, p.Explained = svg, t.prose(d.Explained)
-		}
-		return err
-	})
-	both.Go(func() (err error) {
-		_, p.Narrow, err = drawn(chartOf, chart.Options{Width: phoneWidth, Inline: true, Bare: true, ID: id + "--narrow", Language: t.Language})
-		return err
-	})
+	both.Go(func() (err error) { p.Wide, err = inline(wide); return err })
+	both.Go(func() (err error) { p.Narrow, err = inline(narrow); return err })
 	return p, both.Wait()
 }
 
-// drawn draws and writes one layout.
-func drawn(chartOf func(chart.Options) (*chart.Drawing, error), o chart.Options) (*chart.Drawing, template.HTML, error) {
-	d, err := chartOf(o)
-	if err != nil {
-		return nil, "", err
-	}
+// inline is a drawing as it stands in a page.
+func inline(d *chart.Drawing) (template.HTML, error) {
 	var b bytes.Buffer
 	if err := d.WriteSVG(&b); err != nil {
-		return nil, "", err
+		return "", err
 	}
-	return d, template.HTML(b.String()), nil // the drawing escapes every name that it writes
+	return template.HTML(b.String()), nil // the drawing escapes every name that it writes
 }
 
 func (a *assembler) totalsChart() (*picture, error) {
