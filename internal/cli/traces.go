@@ -198,7 +198,7 @@ samples are removed; a finished one stays in the notebook and no longer counts.`
 					return err
 				}
 				o := notebook.Origin{Device: "command line"}
-				if x.Outcome == "" {
+				if x.Outcome != notebook.Complete {
 					return nb.AbandonTrace(cmd.Context(), id, o)
 				}
 				_, err = nb.Withdraw(cmd.Context(), notebook.AMapping, x.Mapping.ID, o)

@@ -216,36 +216,3 @@ func (w *TraceWriter) Abandon(ctx context.Context, o Origin) error {
 	w.closed = true
 	return w.nb.AbandonTrace(ctx, w.id, o)
 }
-
-// AbandonTrace gives up a trace that was not finished, and removes its samples. What can be told of it,
-// its file and its settings, stays.
-func (nb *Notebook) AbandonTrace(ctx context.Context, id int64, o Origin) error {
-	const op = "give up the trace"
-	return nb.write(ctx, op, func(t *tx) error {
-		x, err := traceByID(t, id)
-		if err != nil {
-			return err
-		}
-		if x.Outcome != "" {
-			return invalid(op, "trace %d is %s already", id, x.Outcome)
-		}
-		m, err := mappingNow(t, id)
-		if err != nil {
-			return err
-		}
-		if !m.Withdrawn {
-			c, _ := chainOf(AMapping)
-			if err := c.carry(t, m.Row, m.Row, &Row{Withdrawn: true, Origin: o}); err != nil {
-				return err
-			}
-		}
-		if err := t.endTrace(id, Abandoned, TraceEnd{}); err != nil {
-			return err
-		}
-		for _, table := range []string{"tail", "outline", "chunk"} {
-			_, derr := t.ExecContext(ctx, "DELETE FROM "+table+" WHERE series IN (SELECT id FROM series WHERE trace = ?)", id)
-			err = errors.Join(err, derr)
-		}
-		return err
-	})
-}

@@ -69,6 +69,11 @@ func (nb *Notebook) KeepLog(ctx context.Context, studyID int64, l Log, o Origin)
 	if err != nil {
 		return nil, err
 	}
+	spare, err := nb.takeRoom()
+	if err != nil {
+		return nil, err
+	}
+	defer spare.give()
 	resumed := w != nil
 	if w == nil {
 		title := l.Title
@@ -84,6 +89,7 @@ func (nb *Notebook) KeepLog(ctx context.Context, studyID int64, l Log, o Origin)
 	}
 	sum, err := nb.pour(ctx, w, &l)
 	if err != nil {
+		spare.give()
 		// The context may be what ended it, and cleaning up must not end with it.
 		if undo := w.Abandon(context.WithoutCancel(ctx), Origin{Why: "the import failed"}); undo != nil {
 			return nil, errors.Join(err, fmt.Errorf("what was kept of it stays unfinished, import the log again to finish it: %w", undo))

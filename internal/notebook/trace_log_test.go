@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -201,6 +202,11 @@ func halfKept(ctx context.Context, file, text string) error {
 	l := Log{File: strings.NewReader(text), Name: "run.csv", Profile: d.Profile, flushAt: 1}
 	l.Progress = func(_, rows int64) {
 		if rows > 3*packed.ChunkSize {
+			for n := 0; n < 6; time.Sleep(time.Millisecond) { // chunks are written in the background
+				if nb.r.QueryRow("SELECT count(*) FROM chunk").Scan(&n) != nil {
+					return
+				}
+			}
 			fmt.Println("half")
 			select {} // until killed
 		}
