@@ -19,12 +19,25 @@ func Matrix(t *tally.Tally, board string, o Options) (*Drawing, error) {
 		return nil, fmt.Errorf("chart: no board called %q", board)
 	}
 	all := b.Complete()
-	states := all[:min(len(all), MostStates)]
-	rows, err := t.Matrix(states)
+	rows, err := t.Matrix(all[:min(len(all), MostStates)])
 	if err != nil {
 		return nil, err
 	}
-	return matrix(board, states, rows, len(all)-len(states), t.Level, o)
+	return MatrixOf(t, board, rows, o)
+}
+
+// MatrixOf is Matrix of rows that were compared already: tally.Matrix of the
+// board's first complete states, MostStates at most.
+func MatrixOf(t *tally.Tally, board string, rows [][]*tally.Difference, o Options) (*Drawing, error) {
+	b := t.Board(board)
+	if b == nil {
+		return nil, fmt.Errorf("chart: no board called %q", board)
+	}
+	all := b.Complete()
+	if len(rows) > min(len(all), MostStates) {
+		return nil, fmt.Errorf("chart: %d lines for the %d complete states of %s, of which %d at most are drawn", len(rows), len(all), board, MostStates)
+	}
+	return matrix(board, all[:len(rows)], rows, len(all)-len(rows), t.Level, o)
 }
 
 // MostStates is how many states a matrix shows; more cells than that are not

@@ -12,6 +12,7 @@ type differencesView struct {
 	Unit   string
 	Margin string // δ, where the study has one
 	Rows   []differenceRow
+	Family string // what p alone and p together mean; empty for a single difference
 }
 
 type differenceRow struct {
@@ -21,6 +22,8 @@ type differenceRow struct {
 	Difference *cell
 	Ratio      *cell
 	Verdict    *verdict
+	P          string // its probability, alone and among all
+	Alone      string // said of one that is resolved alone and not among all
 	Within     string // said of a difference that is resolved and yet within δ
 	Factors    string
 	Budget     string
@@ -56,6 +59,12 @@ func (a *assembler) differences() (*differencesView, error) {
 		} else {
 			row.Ratio = &cell{Words: a.say("none")}
 		}
+		if len(a.t.Differences) > 1 {
+			row.P = a.say("p %s alone, %s together", a.probability(d.P), a.probability(d.FamilyP))
+			if d.Verdict == tally.Resolved && !d.ResolvedTogether(a.t.Level) {
+				row.Alone = a.say("resolved alone, not together")
+			}
+		}
 		if d.Verdict == tally.Resolved && tally.Within(d.Difference, d.Margin) {
 			row.Within = a.say("yet within %s", a.amount(d.Margin, quantity.Watt, 2))
 		}
@@ -63,6 +72,9 @@ func (a *assembler) differences() (*differencesView, error) {
 	}
 	watts.align()
 	ratio.align()
+	if n := len(a.t.Differences); n > 1 {
+		v.Family = a.say("p is the probability of so large a difference were there none: alone, and with the %d of this table judged together (Holm).", n)
+	}
 	var err error
 	v.Chart, err = a.differencesChart()
 	return v, err

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"railtally/internal/chart"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/tally"
@@ -355,4 +356,74 @@ func percents(s *shares) []string {
 func afterColon(s string) string {
 	_, after, _ := strings.Cut(s, ": ")
 	return after
+}
+
+// The matrix and the rails' parts open: every figure of theirs leads to a place
+// on the page, the probabilities are those of the whole matrix, and the page of a
+// large study stays bounded.
+func TestMatrixAndPartsOpen(t *testing.T) {
+	x := run(t, large(t, 3, 4, "Otter", "Marten"))
+	root := parsePage(t, render(t, x, made))
+	for _, b := range x.Boards {
+		states := b.Complete()
+		rows, err := x.Matrix(states)
+		if err != nil {
+			t.Fatal(err)
+		}
+		section := root.id(t, slug(b.Name)+"-matrix")
+		trs := section.named("tbody")[0].named("tr")
+		if want := len(states) * (len(states) - 1) / 2; len(trs) != want {
+			t.Fatalf("%d lines for %d differences", len(trs), want)
+		}
+		unit := unitOf(section.named("th")[3])
+		for _, row := range rows {
+			for _, d := range row {
+				tds := trs[0].named("td")
+				checkFigure(t, "first", cellText(tds[0]), unit, d.First.Total)
+				checkFigure(t, "second", cellText(tds[1]), unit, d.Second.Total)
+				checkFigure(t, "difference", cellText(tds[2]), unit, d.Difference)
+				if got, want := tds[5].text(), english().probability(d.FamilyP); got != want || d.FamilyP < d.P {
+					t.Errorf("together %s, want %s", got, want)
+				}
+				for _, to := range tds[0].named("a") {
+					if !root.id(t, strings.TrimPrefix(to.attr["href"], "#")).inside("details") {
+						t.Errorf("%s does not open", to.attr["href"])
+					}
+				}
+				trs = trs[1:]
+			}
+		}
+		full := tally.Fullest(b)
+		parts, err := x.RailParts(full)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := 0.0
+		lines := root.id(t, slug(b.Name)).named("tbody")[0].named("tr")
+		for i, p := range parts {
+			share := p.Share
+			share.Estimate, share.Expanded = 100*share.Estimate, 100*share.Expanded
+			checkFigure(t, "part", cellText(lines[i].named("td")[0]), "", share)
+			sum += share.Estimate
+			if to := lines[i].named("a")[0].attr["href"]; to != "#"+slug(b.Name)+"-"+slug(full.State.Name)+"-"+slug(p.Name) {
+				t.Errorf("%s opens to %s", p.Name, to)
+			}
+		}
+		if len(lines) != len(parts) || math.Abs(sum-100) > 1e-9 {
+			t.Errorf("%d parts make %g %%", len(lines), sum)
+		}
+	}
+	many := parsePage(t, render(t, run(t, large(t, 2, 14, "A", "B", "C", "D", "E", "F")), made))
+	matrices := 0
+	for _, e := range many.named("details") {
+		if e.attr["class"] == "pairs" {
+			matrices++
+			if n := len(e.named("tbody")[0].named("tr")); n != chart.MostStates*(chart.MostStates-1)/2 {
+				t.Errorf("%d lines of a matrix", n)
+			}
+		}
+	}
+	if text := many.id(t, "matrix").text(); matrices != mostMatrices || !strings.Contains(text, "2 more are not drawn") || !strings.Contains(text, "the states of E and F") {
+		t.Errorf("%d matrices; what is left out is not said: %.300s", matrices, text)
+	}
 }

@@ -11,6 +11,7 @@ type boardView struct {
 	ID               string
 	Lanes, Stack     *picture
 	LanesOf          string
+	Parts            *partsView
 	Table            *powerTable
 	States           []*openState
 }
@@ -55,6 +56,9 @@ func (a *assembler) board(b *tally.Board) (*boardView, error) {
 	if s := tally.Fullest(b); s != nil {
 		v.LanesOf = s.State.Name
 		if v.Lanes, err = a.lanesChart(s); err != nil {
+			return nil, err
+		}
+		if v.Parts, err = a.railParts(s); err != nil {
 			return nil, err
 		}
 	}

@@ -25,6 +25,7 @@ type view struct {
 	Totals      *picture
 	Boards      []*boardView
 	Differences *differencesView
+	Matrices    *matricesView
 	Claims      []claimView
 	Effects     *effectsView
 	Cooling     []*coolingView
@@ -41,7 +42,7 @@ type view struct {
 
 // sections lists the anchors that the page itself uses.
 var sections = [...]string{
-	"top", "main", "answer", "totals", "rails", "differences", "claims", "effects", "cooling", "opened", "budget", "sittings",
+	"top", "main", "answer", "totals", "rails", "differences", "matrix", "claims", "effects", "cooling", "opened", "budget", "sittings",
 	"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading", "contents",
 }
 
@@ -86,6 +87,11 @@ func assemble(t *tally.Tally, opt Options, chosen []string) (*view, error) {
 	}
 	if v.Differences, err = a.differences(); err != nil {
 		return nil, err
+	}
+	if has("matrix") {
+		if v.Matrices, err = a.matrices(); err != nil {
+			return nil, err
+		}
 	}
 	v.Claims = a.claims()
 	if v.Effects, err = a.effects(); err != nil {

@@ -29,19 +29,22 @@ func (t *Tally) RailParts(s *State) ([]RailPart, error) {
 }
 
 // Matrix compares each of some complete states with each one before it: row i
-// holds the i-th state less the first, the second, up to the one before it. Its
-// cost grows with the square of the states.
+// holds the i-th state less the first, the second, up to the one before it, and
+// FamilyP judges all of them together. Its cost grows with the square of the
+// states.
 func (t *Tally) Matrix(states []*State) ([][]*Difference, error) {
 	rows := make([][]*Difference, len(states))
+	var all []*Difference
 	for i, s := range states {
 		for _, before := range states[:i] {
 			d, err := t.Compare(s, before)
 			if err != nil {
 				return nil, err
 			}
-			rows[i] = append(rows[i], d)
+			rows[i], all = append(rows[i], d), append(all, d)
 		}
 	}
+	together(all)
 	return rows, nil
 }
 

@@ -127,7 +127,7 @@ func (v *reportView) set(p published, o report.Options) {
 // sectionLabels name the sections of a page as its contents do.
 func sectionLabels() map[string]string {
 	return map[string]string{
-		"answer": "Answer", "totals": "Totals", "rails": "Rails", "differences": "Differences", "claims": "Claims", "effects": "Effects", "cooling": "Cooling",
+		"answer": "Answer", "totals": "Totals", "rails": "Rails", "differences": "Differences", "matrix": "Each against each", "claims": "Claims", "effects": "Effects", "cooling": "Cooling",
 		"opened": "Figures opened", "budget": "What limits them", "sittings": "Sittings", "recorded": "Also recorded", "method": "Method, with photographs",
 		"instruments": "Instruments", "findings": "Findings", "cautions": "Cautions", "not-assessed": "Not assessed", "reading": "Reading ±",
 	}
