@@ -129,7 +129,7 @@ func TestComparePage(t *testing.T) {
 		ask(t, s, "POST", "/studies/example", url.Values{"key": {strings.Repeat("x", i+1)}})
 	}
 	contains(t, ask(t, s, "GET", "/studies", nil), 200, "Compare two studies")
-	contains(t, ask(t, s, "GET", "/studies/compare", nil), 200, "Then and now", "!What changed")
+	contains(t, ask(t, s, "GET", "/studies/compare", nil), 200, "Then and now", "!What changed", "(study 1, begun ", "(study 2, begun ")
 	contains(t, ask(t, s, "GET", "/studies/compare?first=1&second=1", nil), 200, "choose two")
 	contains(t, ask(t, s, "GET", "/studies/compare?first=1&second=9", nil), 404)
 	apart := ask(t, s, "GET", "/studies/compare?first=1&second=2", nil)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -54,7 +55,7 @@ func (s *Server) showCompare(w http.ResponseWriter, r *http.Request) error {
 		for _, x := range list {
 			if x.Readings > 0 {
 				id := strconv.FormatInt(x.ID, 10)
-				f.Options = append(f.Options, option{Value: id, Label: x.Question, Chosen: id == q.Get(name)})
+				f.Options = append(f.Options, option{Value: id, Label: toldApart(list, x), Chosen: id == q.Get(name)})
 			}
 		}
 		v.Studies[i] = f
@@ -65,6 +66,17 @@ func (s *Server) showCompare(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return s.render(w, r, "compare", page{Title: "Then and now", Data: v})
+}
+
+// toldApart is the question of a study, with its number and size where another
+// study asks the same.
+func toldApart(list []notebook.Summary, x notebook.Summary) string {
+	for _, other := range list {
+		if other.ID != x.ID && other.Question == x.Question {
+			return fmt.Sprintf("%s (study %d, begun %s, %d readings)", x.Question, x.ID, x.Began.Local().Format("2 January 2006"), x.Readings)
+		}
+	}
+	return x.Question
 }
 
 // compare fills in what differs, or why nothing can be said.
