@@ -1,7 +1,9 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
+	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"slices"
@@ -52,4 +54,28 @@ func BenchmarkBenchPage(b *testing.B) {
 			b.Fatal(w.Code)
 		}
 	}
+}
+
+// sendNote sends the n-th entry: one more temperature of a state.
+func sendNote(client *http.Client, base string, id, sitting int64, n int) (k kept, err error) {
+	form := url.Values{"visit": {visitKey(sitting, "bare", 1)}, "kind": {"temperature"}, "name": {fmt.Sprintf("point %d", n)},
+		"unit": {"°C"}, "bare": {"°C"}, "text": {fmt.Sprint(40 + n%10)}, "key": {fmt.Sprintf("kill-%d", n)}}
+	r, err := http.NewRequest("POST", base+at("studies", id, "bench", sitting, "entries"), strings.NewReader(form.Encode()))
+	if err != nil {
+		return k, err
+	}
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept", "application/json")
+	answer, err := client.Do(r)
+	if err != nil {
+		return k, err
+	}
+	defer answer.Body.Close()
+	if err := json.NewDecoder(answer.Body).Decode(&k); err != nil {
+		return k, err
+	}
+	if !k.OK {
+		return k, fmt.Errorf("%d: %s", answer.StatusCode, k.Error)
+	}
+	return k, nil
 }
