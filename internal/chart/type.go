@@ -24,6 +24,7 @@ const (
 type typeface struct {
 	regular, bold *opentype.Font
 	buf           sfnt.Buffer
+	plain         [2][128]float64 // advances of ASCII, regular and bold; 0: not asked for yet
 	advances      map[advanceKey]float64
 }
 
@@ -63,10 +64,27 @@ func (t *typeface) width(text string, size float64, bold bool) float64 {
 }
 
 func (t *typeface) advance(r rune, bold bool) float64 {
-	k := advanceKey{r, bold}
-	if a, ok := t.advances[k]; ok {
-		return a
+	if uint32(r) < 128 {
+		weight := 0
+		if bold {
+			weight = 1
+		}
+		a := &t.plain[weight][r]
+		if *a == 0 {
+			*a = t.measure(r, bold)
+		}
+		return *a
 	}
+	k := advanceKey{r, bold}
+	a, ok := t.advances[k]
+	if !ok {
+		a = t.measure(r, bold)
+		t.advances[k] = a
+	}
+	return a
+}
+
+func (t *typeface) measure(r rune, bold bool) float64 {
 	f, a := t.font(bold), 1.0
 	if g, err := f.GlyphIndex(&t.buf, r); err == nil && g != 0 {
 		em := fixed.Int26_6(f.UnitsPerEm()) // at this size 1/64 pixel is a font unit
@@ -74,7 +92,6 @@ func (t *typeface) advance(r rune, bold bool) float64 {
 			a = float64(adv) / float64(em)
 		}
 	}
-	t.advances[k] = a
 	return a
 }
 

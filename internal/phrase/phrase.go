@@ -1,6 +1,9 @@
 package phrase
 
-import "slices"
+import (
+	"reflect"
+	"slices"
+)
 
 // Phrase is a message with its arguments. The zero Phrase says nothing.
 type Phrase struct {
@@ -54,6 +57,12 @@ func (p Phrase) Then(next Phrase) Phrase {
 		return p
 	}
 	return New("%s %s", p, next)
+}
+
+// Equal tells that both say the same in every language.
+func (p Phrase) Equal(q Phrase) bool {
+	return p.text == q.text && p.several == q.several && p.n == q.n && p.capital == q.capital &&
+		len(p.args) == len(q.args) && (len(p.args) == 0 || reflect.DeepEqual(p.args, q.args))
 }
 
 // IsZero tells that the phrase says nothing.

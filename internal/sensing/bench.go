@@ -3,6 +3,7 @@ package sensing
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"railtally/gum"
 	"railtally/internal/quantity"
@@ -51,6 +52,7 @@ type Bench struct {
 	study    *study.Study
 	shared   map[sharedKey]gum.Value
 	findings []Finding
+	noted    map[notedKey]int // the latest of each kind among findings
 }
 
 // sharedKey names a physical cause. Unused fields stay empty.
@@ -64,13 +66,31 @@ type sharedKey struct {
 
 // New returns a bench that records into g.
 func New(g *gum.Graph, s *study.Study) *Bench {
-	return &Bench{G: g, study: s, shared: make(map[sharedKey]gum.Value)}
+	return &Bench{G: g, study: s, shared: make(map[sharedKey]gum.Value), noted: make(map[notedKey]int)}
 }
 
 // Findings returns what was noticed while readings were turned into quantities.
 func (b *Bench) Findings() []Finding { return b.findings }
 
-func (b *Bench) note(f Finding) { b.findings = append(b.findings, f) }
+// note keeps a finding. What differs from an earlier one in its state alone
+// adds its state to that one: some hold for every reading of a study.
+func (b *Bench) note(f Finding) {
+	k := notedKey{f.Code, f.Board, f.Sitting, f.Rail}
+	if i, ok := b.noted[k]; ok {
+		if x := &b.findings[i]; x.Severity == f.Severity && x.Text.Equal(f.Text) && x.Do.Equal(f.Do) {
+			for _, s := range f.States {
+				if !slices.Contains(x.States, s) {
+					x.States = append(x.States, s)
+				}
+			}
+			return
+		}
+	}
+	b.noted[k] = len(b.findings)
+	b.findings = append(b.findings, f)
+}
+
+type notedKey struct{ code, board, sitting, rail string }
 
 // once returns the shared input for a cause, recording it at first use.
 func (b *Bench) once(k sharedKey, record func() gum.Value) gum.Value {

@@ -2,7 +2,6 @@ package tally
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -63,8 +62,12 @@ func strays(b *Board) []sensing.Finding {
 		for _, tk := range s.Taken {
 			for _, rt := range tk.Rails {
 				for _, v := range rt.Visits {
-					for _, c := range append(slices.Clone(v.Taps), v.Voltage) {
-						if f := stray(c.Reading.Entry, limits); !f.IsZero() {
+					for i := range len(v.Taps) + 1 {
+						c := &v.Voltage
+						if i < len(v.Taps) {
+							c = &v.Taps[i]
+						}
+						if f := stray(&c.Reading.Entry, limits); !f.IsZero() {
 							out = append(out, sensing.Finding{
 								Code: "stray-repeat", Severity: sensing.Doubtful, Board: b.Name, Sitting: tk.Sitting.Name,
 								Rail: rt.Rail.Name, States: []string{s.State.Name}, Text: f,
@@ -81,7 +84,7 @@ func strays(b *Board) []sensing.Finding {
 
 // stray describes the value of a set of repeats that stands apart; "" when
 // none does. limits keeps the critical values that were needed so far.
-func stray(e quantity.Entry, limits map[int]float64) phrase.Phrase {
+func stray(e *quantity.Entry, limits map[int]float64) phrase.Phrase {
 	if e.Kind != quantity.Repeats {
 		return phrase.Phrase{}
 	}

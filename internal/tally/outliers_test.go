@@ -43,7 +43,7 @@ func TestSoundRepeatsAreSeldomQuestioned(t *testing.T) {
 		for range 6 {
 			e.Values = append(e.Values, 1+0.01*r.NormFloat64())
 		}
-		if !stray(e, limits).IsZero() {
+		if !stray(&e, limits).IsZero() {
 			questioned++
 		}
 	}

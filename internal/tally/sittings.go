@@ -191,6 +191,9 @@ func (s *State) in(sit *study.Sitting) *Taken {
 // of two sittings, from the graph.
 func (t *Tally) between(x *BoardSittings) error {
 	n := len(x.Sittings)
+	if err := t.foresee(x); err != nil {
+		return err
+	}
 	means := make([]gum.Value, n)
 	var grand float64
 	for j, sit := range x.Sittings {
@@ -222,6 +225,28 @@ func (t *Tally) between(x *BoardSittings) error {
 		}
 	}
 	x.Explained /= pairs
+	return nil
+}
+
+// foresee has the graph work out the rails of a block first, and from them the
+// totals. Every difference of two sittings then costs as much as its two totals
+// have inputs; worked out first, each would go down to the readings anew.
+func (t *Tally) foresee(x *BoardSittings) error {
+	for _, s := range x.States {
+		for _, sit := range x.Sittings {
+			tk := s.in(sit)
+			for _, rt := range tk.Rails {
+				for _, v := range []gum.Value{rt.Voltage, rt.Current, rt.Power} {
+					if _, err := t.Graph.Result(v); err != nil {
+						return err
+					}
+				}
+			}
+			if _, err := t.Graph.Result(tk.Total); err != nil {
+				return err
+			}
+		}
+	}
 	return nil
 }
 

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 
 	"railtally/internal/phrase"
 	"railtally/internal/report"
@@ -20,7 +21,10 @@ var templateFiles embed.FS
 
 // templates holds one set for each page: the layout, the parts that pages share
 // (files that begin with layout) and the page itself.
-type templates struct{ pages map[string]*template.Template }
+type templates struct {
+	pages map[string]*template.Template
+	sizes sync.Map // bytes that a block of a page took last, an int by its name
+}
 
 func parseTemplates(a *assets) (*templates, error) {
 	funcs := report.Funcs(phrase.English())
@@ -120,15 +124,15 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, name string, p p
 		return err
 	}
 	p.Section, _, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
-	var b bytes.Buffer
-	if err := set.ExecuteTemplate(&b, "layout", p); err != nil {
+	b, err := s.templates.set(set, name, "layout", p)
+	if err != nil {
 		return err
 	}
 	if p.Status == 0 {
 		p.Status = http.StatusOK
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	return send(w, r, p.Status, "text/html; charset=utf-8", closeUp(b.Bytes()))
+	return send(w, r, p.Status, "text/html; charset=utf-8", closeUp(b))
 }
 
 // part writes one block of a page's template, for requests by script.
@@ -148,8 +152,19 @@ func (s *Server) block(name, block string, data any) ([]byte, error) {
 	if set == nil {
 		return nil, fmt.Errorf("no template is called %q", name)
 	}
+	return s.templates.set(set, name, block, data)
+}
+
+// set executes a template into a buffer of the size that it needed last: a page
+// of a large study has megabytes, which are else copied as the buffer grows.
+func (t *templates) set(from *template.Template, name, block string, data any) ([]byte, error) {
 	var b bytes.Buffer
-	err := set.ExecuteTemplate(&b, block, data)
+	key := name + "/" + block
+	if n, ok := t.sizes.Load(key); ok {
+		b.Grow(n.(int) + n.(int)/16)
+	}
+	err := from.ExecuteTemplate(&b, block, data)
+	t.sizes.Store(key, b.Len())
 	return b.Bytes(), err
 }
 
@@ -157,11 +172,15 @@ func (s *Server) block(name, block string, data any) ([]byte, error) {
 // stands in a text area, whose white space is somebody's.
 func closeUp(page []byte) []byte {
 	out := make([]byte, 0, len(page))
-	kept := false
+	kept, areas := false, bytes.Contains(page, []byte("<textarea"))
 	for line := range bytes.Lines(page) {
 		trimmed := line
 		if !kept {
 			if trimmed = bytes.TrimSpace(line); len(trimmed) == 0 {
+				continue
+			}
+			if !areas {
+				out = append(append(out, trimmed...), '\n')
 				continue
 			}
 			if i := bytes.LastIndex(line, []byte("<textarea")); i >= 0 && !bytes.Contains(line[i:], []byte("</textarea>")) {

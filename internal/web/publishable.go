@@ -27,7 +27,7 @@ func chartsOf(t *tally.Tally) []publishable {
 			continue
 		}
 		n := fmt.Sprintf("-%d-%s", i+1, fileName(b.Name))
-		out = append(out, publishable{"rails" + n, "What each rail draws on " + b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }})
+		out = append(out, publishable{stackName(i, b), "What each rail draws on " + b.Name, func(o chart.Options) (*chart.Drawing, error) { return chart.Stack(t, b.Name, o) }})
 		if full := tally.Fullest(b); full != nil {
 			out = append(out, publishable{"lanes" + n, full.On().String(), func(o chart.Options) (*chart.Drawing, error) { return chart.Lanes(t, full.On(), o) }})
 		}
@@ -69,6 +69,11 @@ func chartsOf(t *tally.Tally) []publishable {
 		first = append(first, publishable{"differences", "What differs", func(o chart.Options) (*chart.Drawing, error) { return chart.Differences(t, o) }})
 	}
 	return append(first, out...)
+}
+
+// stackName names the chart of the rails of the i-th board.
+func stackName(i int, b *tally.Board) string {
+	return fmt.Sprintf("rails-%d-%s", i+1, fileName(b.Name))
 }
 
 // picture draws a chart; a page's PNG has two pixels for each of the screen's.

@@ -21,6 +21,7 @@ func (s *Server) resultsRoutes(rt *routes) {
 		"steps/{board}":            (*resultsOf).steps,
 		"matrix/{board}":           (*resultsOf).matrix,
 		"shares/{board}/{state}":   (*resultsOf).shares,
+		"rails/{board}":            (*resultsOf).rails,
 		"claims/{claim}":           (*resultsOf).claim,
 		"inputs":                   (*resultsOf).inputs,
 		"inputs/{input}":           (*resultsOf).input,
@@ -78,6 +79,7 @@ type boardResults struct {
 	ID                  int
 	Name, Chip, LanesOf string
 	Lanes, Stack, Table any
+	StackHref           string // where the stack is when it is too large to be here
 }
 
 func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {

@@ -65,6 +65,33 @@ func (o *resultsOf) matrix() (*openedPage, error) {
 	return v, nil
 }
 
+// rails is what each state of a board is made of, where that is too much for
+// the page of all results.
+func (o *resultsOf) rails() (*openedPage, error) {
+	b, i, err := o.board()
+	if err != nil {
+		return nil, err
+	}
+	v := &openedPage{Title: "What each rail draws on " + b.Name}
+	s := section{ID: fmt.Sprintf("rails-%d", i+1), Title: v.Title}
+	if len(b.States) == 0 {
+		s.Lead = []string{"Nothing has been measured yet on this board."}
+		v.Sections = []section{s}
+		return v, nil
+	}
+	pic, err := o.parts.Stack(b)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range chartsOf(o.Tally) {
+		if p.name == stackName(i, b) {
+			s.Pictures = []savedPicture{{pic, o.files(p)}}
+		}
+	}
+	v.Sections = []section{s}
+	return v, nil
+}
+
 // shares shows each rail's part in the power of a state.
 func (o *resultsOf) shares() (*openedPage, error) {
 	b, i, err := o.board()

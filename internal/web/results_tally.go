@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"sync"
+	"time"
 
 	"railtally/internal/cooling"
 	"railtally/internal/notebook"
@@ -52,8 +53,9 @@ type tallyCache struct {
 
 // tallySlot lets one request work out a study's results while others wait for it.
 type tallySlot struct {
-	mu sync.Mutex
-	t  *tallied
+	mu      sync.Mutex
+	t       *tallied
+	warming *time.Timer // guarded by the cache's mu
 }
 
 const cachedStudies = 8
@@ -103,6 +105,33 @@ func (s *Server) tallyOf(ctx context.Context, id int64) (*tallied, error) {
 	}
 	x.t, err = work(id, rec)
 	return x.t, err
+}
+
+// warmAfter is how long a study must rest after a change before its results are
+// worked out for who looks next: one that is typed in, or flushed from a queue,
+// is not worked out between two entries.
+const warmAfter = 300 * time.Millisecond
+
+// warm works out a study's results while nobody waits, where somebody looked at
+// them before. Who asks meanwhile waits for the same work.
+func (s *Server) warm(id int64) {
+	s.tallies.mu.Lock()
+	defer s.tallies.mu.Unlock()
+	x := s.tallies.byID[id]
+	switch {
+	case x == nil:
+	case x.warming != nil:
+		x.warming.Reset(warmAfter)
+	default:
+		x.warming = time.AfterFunc(warmAfter, func() {
+			ctx, cancel := context.WithTimeout(context.Background(), timeLimit)
+			defer cancel()
+			// Whoever asks for the page is told what is wrong; here nobody is.
+			if t, err := s.tallyOf(ctx, id); err == nil {
+				_, _ = t.body(s, id)
+			}
+		})
+	}
 }
 
 // work tallies a record. A record that is not sound has faults instead of

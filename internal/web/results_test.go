@@ -8,11 +8,13 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"railtally/internal/notebook"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
+	"railtally/internal/tally"
 )
 
 var href = regexp.MustCompile(`href="(/studies/[^"]+)"`)
@@ -124,6 +126,89 @@ func TestTallyIsKept(t *testing.T) {
 	contains(t, ask(t, s, "GET", at("studies", id, "results"), nil), 200, "Being read", "lacks the current")
 }
 
+// What a page shows after an entry was acknowledged contains it, while others
+// read and the results are worked out ahead of whoever looks next. Run with -race
+// this also finds who reads without the lock.
+func TestNothingIsStale(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importStudy(t, nb, inputsStudy)
+	path := at("studies", id, "results", "Heron", "busy")
+	all, err := nb.Entries(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var last notebook.Entry
+	for _, e := range all {
+		if e.Kind == notebook.Current && e.Rail == "core" {
+			last = e // of busy, the later one
+		}
+	}
+	done, readers := make(chan struct{}), sync.WaitGroup{}
+	for _, x := range []string{path, at("studies", id, "results"), at("studies", id, "matrix", "Heron"), at("studies", id, "charts", "totals.svg")} {
+		readers.Go(func() {
+			for {
+				select {
+				case <-done:
+					return
+				default:
+				}
+				if w := ask(t, s, "GET", x, nil); w.Code != 200 {
+					t.Errorf("%s: status %d", x, w.Code)
+					return
+				}
+			}
+		})
+	}
+	based := last.ID
+	enter := func(n int) string {
+		text := fmt.Sprintf("2.%03d", n)
+		v := readEntry(fmt.Sprintf("n%d", last.Step), "current", "core", "V", text)
+		v.Set("key", text)
+		v.Set("based", fmt.Sprint(based))
+		k := said1[kept](t, askJSON(t, s, at("studies", id, "bench", last.Sitting, "entries"), v))
+		if !k.OK {
+			t.Fatalf("entry %s: %+v", text, k)
+		}
+		based = k.ID
+		x, err := nb.Study(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now, err := tally.Run(x, tally.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		total := now.State(study.StateOn{Board: "Heron", State: "busy"}).Total
+		return strings.ReplaceAll(quantity.FormatU(total.Estimate, total.Expanded, quantity.Watt), " ", "\u00a0")
+	}
+	for n := range 12 {
+		want := enter(100 + 7*n)
+		contains(t, ask(t, s, "GET", path, nil), 200, `<p class="the-figure">`+want+"</p>")
+		contains(t, ask(t, s, "GET", at("studies", id, "results"), nil), 200, want)
+	}
+	close(done)
+	readers.Wait()
+	// Nobody asks now, and still the results are made ready.
+	want := enter(300)
+	change, err := nb.LastChange(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ready := func() bool {
+		x := s.tallies.slot(id)
+		x.mu.Lock()
+		defer x.mu.Unlock()
+		return x.t != nil && x.t.Change == change
+	}
+	for deadline := time.Now().Add(20 * time.Second); !ready(); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatal("the results were not worked out ahead")
+		}
+	}
+	contains(t, ask(t, s, "GET", path, nil), 200, `<p class="the-figure">`+want+"</p>")
+}
+
 // Many readers at once get the same figures; run with -race this also finds who
 // reads without the lock.
 func TestManyReaders(t *testing.T) {
@@ -215,6 +300,21 @@ func largeStudy(t testing.TB, n int) *study.Study {
 		t.Fatalf("%.2000v", err)
 	}
 	return x
+}
+
+// The rails of forty states are left to be asked for, and there without a script.
+func TestManyStatesAreAskedFor(t *testing.T) {
+	nb := newNotebook(t)
+	p, err := nb.Import(t.Context(), largeStudy(t, 1), notebook.Origin{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := newServer(t, nb)
+	rails := at("studies", p.StudyID, "rails", "Marten")
+	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "results"), nil), 200, `href="`+rails+`"`, `hx-get="`+rails+`"`, "!Marten: the rails of each state")
+	contains(t, ask(t, s, "GET", rails, nil), 200, "Marten: the rails of each state", "state 39", "charts/rails-1-marten.svg")
+	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "rails", "Otter"), nil), 200, "Nothing has been measured yet on this board")
+	contains(t, ask(t, s, "GET", at("studies", p.StudyID, "rails", "Heron"), nil), 404, "no board called Heron")
 }
 
 // BenchmarkResults is the results page of a study of 10 000 readings: as it is

@@ -25,7 +25,9 @@ func (t *tallied) results(id int64) (*resultsView, error) {
 		}
 		v.Measured = true
 		x := boardResults{ID: i, Name: b.Name, Chip: b.Chip, Table: p.Table(b)}
-		if x.Stack, err = p.Stack(b); err != nil {
+		if manyStates(b) {
+			x.StackHref = at("studies", id, "rails", b.Name)
+		} else if x.Stack, err = p.Stack(b); err != nil {
 			return nil, err
 		}
 		if full := tally.Fullest(b); full != nil {
@@ -48,14 +50,22 @@ func (t *tallied) results(id int64) (*resultsView, error) {
 	return v, err
 }
 
+// manyStates tells that the rails of each of a board's states take screens, and
+// are left to be asked for.
+func manyStates(b *tally.Board) bool { return len(b.States) > 24 }
+
 // laterSections are the parts of the results that take time to draw, or room.
 func (o *resultsOf) laterSections() (out []laterSection) {
+	rails := laterSection{ID: "stacks", Title: "The rails of each state"}
 	effects := laterSection{ID: "effects", Title: "What each factor adds"}
 	steps := laterSection{ID: "steps", Title: "Step by step"}
 	shares := laterSection{ID: "shares", Title: "The part of each rail"}
 	matrix := laterSection{ID: "matrix", Title: "Each state against each"}
 	inputs := laterSection{ID: "inputs", Title: "Inputs against rails"}
 	for _, b := range o.Tally.Boards {
+		if manyStates(b) {
+			rails.Parts = append(rails.Parts, later{o.to("rails", b.Name), "What each rail draws on " + b.Name})
+		}
 		if b.Effects != nil && len(effects.Parts) == 0 {
 			effects.Parts = []later{{o.to("effects"), "What each factor adds, from all states together"}}
 		}
@@ -72,7 +82,7 @@ func (o *resultsOf) laterSections() (out []laterSection) {
 	if len(o.Tally.Upstream) > 0 {
 		inputs.Parts = []later{{o.to("inputs"), "Inputs against rails"}}
 	}
-	for _, x := range []laterSection{effects, steps, shares, matrix, inputs} {
+	for _, x := range []laterSection{rails, effects, steps, shares, matrix, inputs} {
 		if len(x.Parts) > 0 {
 			out = append(out, x)
 		}

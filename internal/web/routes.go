@@ -63,6 +63,10 @@ func (rt *routes) handleBody(pattern string, limit int64, h handler) {
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		if err := h(w, r); err != nil {
 			rt.s.fail(w, r, err)
+		} else if r.Method == http.MethodPost {
+			if id, err := numberIn(r, "study"); err == nil {
+				rt.s.warm(id)
+			}
 		}
 	})
 }
