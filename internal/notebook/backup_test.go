@@ -205,6 +205,45 @@ func TestRestoreOverDamage(t *testing.T) {
 	}
 }
 
+// Of a large notebook fewer backups are kept, and they are made less often.
+func TestBackupsOfALargeNotebook(t *testing.T) {
+	t.Parallel()
+	keep := Keep{Newest: 4, Days: 14, Months: 12, Room: 4 << 30, Rate: 256 << 20}
+	for _, c := range []struct {
+		size int64
+		want time.Duration
+	}{{10 << 20, time.Hour}, {256 << 20, time.Hour}, {1 << 30, 4 * time.Hour}, {100 << 30, 24 * time.Hour}} {
+		if got := keep.spacing(time.Hour, c.size); got != c.want {
+			t.Errorf("%d bytes: every %v, want %v", c.size, got, c.want)
+		}
+	}
+	kept := func(size int64) (out []string) {
+		var have []BackupFile
+		for i := range 24 * 60 { // every hour of sixty days
+			at := time.Date(2026, 4, 30, 12, 0, 0, 0, time.UTC).Add(-time.Duration(i) * time.Hour)
+			have = append(have, BackupFile{at.String(), at, size})
+		}
+		drop := unwanted(have, keep, have[0].Path)
+		for _, b := range have {
+			if !slices.Contains(drop, b) {
+				out = append(out, b.Taken.Format("01-02 15"))
+			}
+		}
+		return out
+	}
+	if got := kept(1 << 20); len(got) != 4+13+1 {
+		t.Errorf("small: %v", got)
+	}
+	for size, want := range map[int64]string{
+		1 << 30: "[04-30 12 04-30 11 04-29 23 03-31 23]", // as many as there is room for
+		2 << 30: "[04-30 12 04-29 23 03-31 23]",          // three in any case
+	} {
+		if got := fmt.Sprint(kept(size)); got != want {
+			t.Errorf("%d bytes: %s, want %s", size, got, want)
+		}
+	}
+}
+
 // TestRollingBackups: due when something is new and the time has come; the kept
 // ones follow the rule.
 func TestRollingBackups(t *testing.T) {
