@@ -54,7 +54,7 @@ a file in which a word still stood would not be packed.`,
   railtally pack "bridge chip" -o otter.zip`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runPack(cmd.Context(), cmd.OutOrStdout(), args[0], f)
+			return runPack(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
 	notebookFlag(c, &f.notebook)
@@ -69,7 +69,7 @@ a file in which a word still stood would not be packed.`,
 	return c
 }
 
-func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error {
+func runPack(ctx context.Context, out, errOut io.Writer, name string, f packFlags) error {
 	if f.to == "" {
 		return usage{errors.New("pack: name the file to write with -o")}
 	}
@@ -77,7 +77,7 @@ func runPack(ctx context.Context, out io.Writer, name string, f packFlags) error
 	if err != nil {
 		return err
 	}
-	c, done, err := contents(ctx, source{name, f.notebook})
+	c, done, err := contents(ctx, source{name, f.notebook, errOut})
 	if err != nil {
 		return err
 	}

@@ -48,7 +48,7 @@ one figure that the study is about.`,
 			if len(args) == 2 {
 				name = args[1]
 			}
-			return runChart(cmd.Context(), cmd.OutOrStdout(), args[0], name, f)
+			return runChart(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], name, f)
 		},
 	}
 	notebookFlag(c, &f.notebook)
@@ -81,7 +81,7 @@ func (f chartFlags) shape(name string) (shape, error) {
 	return shape{}, usage{fmt.Errorf("--size %s: page, phone, 1080p or 4k is accepted", f.size)}
 }
 
-func runChart(ctx context.Context, out io.Writer, study, name string, f chartFlags) error {
+func runChart(ctx context.Context, out, errOut io.Writer, study, name string, f chartFlags) error {
 	l, err := phrase.Find(f.language)
 	if err != nil {
 		return usage{err}
@@ -89,7 +89,7 @@ func runChart(ctx context.Context, out io.Writer, study, name string, f chartFla
 	if _, err := f.shape(name); err != nil {
 		return err
 	}
-	t, err := source{study, f.notebook}.tally(ctx, 0)
+	t, err := source{study, f.notebook, errOut}.tally(ctx, 0)
 	if err != nil {
 		return err
 	}

@@ -33,7 +33,7 @@ that was not measured, does not count as failing.`,
 			if err := (tallyFlags{level: level, trials: 1000}).check(); err != nil {
 				return err
 			}
-			t, err := source{args[0], kept}.tallyTold(cmd.Context(), level, cmd.ErrOrStderr())
+			t, err := source{args[0], kept, cmd.ErrOrStderr()}.tally(cmd.Context(), level)
 			if err != nil {
 				return err
 			}

@@ -42,7 +42,7 @@ goes into every difference.`,
   railtally compare last-year.yaml today.yaml --same "desk meter" --equal-within "50 mW"`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runCompare(cmd.Context(), cmd.OutOrStdout(), args, f)
+			return runCompare(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args, f)
 		},
 	}
 	notebookFlag(c, &f.notebook)
@@ -57,13 +57,13 @@ goes into every difference.`,
 	return c
 }
 
-func runCompare(ctx context.Context, out io.Writer, names []string, f compareFlags) error {
+func runCompare(ctx context.Context, out, errOut io.Writer, names []string, f compareFlags) error {
 	if f.level != 0 && !(f.level > 0 && f.level < 1) {
 		return usage{fmt.Errorf("--level %g: a probability between 0 and 1 is accepted, such as 0.95", f.level)}
 	}
 	var studies [2]*study.Study
 	for i, name := range names {
-		from, err := source{name, f.notebook}.open(ctx)
+		from, err := source{name, f.notebook, errOut}.open(ctx)
 		if err != nil {
 			return err
 		}

@@ -48,7 +48,7 @@ sink (none: the board alone).`,
   railtally cooling otter.yaml --pictures charts`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runCooling(cmd.Context(), cmd.OutOrStdout(), args[0], f)
+			return runCooling(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], f)
 		},
 	}
 	notebookFlag(c, &f.notebook)
@@ -115,12 +115,12 @@ func asked(flag, text string, unit quantity.Unit, like string) (quantity.Entry, 
 	return e, nil
 }
 
-func runCooling(ctx context.Context, out io.Writer, name string, f coolingFlags) error {
+func runCooling(ctx context.Context, out, errOut io.Writer, name string, f coolingFlags) error {
 	o, err := f.options()
 	if err != nil {
 		return err
 	}
-	t, err := source{name, f.notebook}.tally(ctx, f.level)
+	t, err := source{name, f.notebook, errOut}.tally(ctx, f.level)
 	if err != nil {
 		return err
 	}

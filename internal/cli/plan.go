@@ -103,12 +103,12 @@ func runPlan(ctx context.Context, out, errOut io.Writer, name string, f planFlag
 	if err := f.check(); err != nil {
 		return err
 	}
-	from, err := source{name, f.notebook}.open(ctx)
+	from, err := source{name, f.notebook, errOut}.open(ctx)
 	if err != nil {
 		return err
 	}
 	s := from.Study
-	known, proofs, err := alreadyRead(ctx, s, source{f.like, f.notebook})
+	known, proofs, err := alreadyRead(ctx, s, source{f.like, f.notebook, errOut})
 	if err != nil {
 		return err
 	}

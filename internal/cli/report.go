@@ -87,7 +87,7 @@ func runReport(ctx context.Context, out, errOut io.Writer, name string, f report
 			return err
 		}
 	}
-	c, done, err := contents(ctx, source{name, f.notebook})
+	c, done, err := contents(ctx, source{name, f.notebook, errOut})
 	if err != nil {
 		return err
 	}

@@ -24,7 +24,8 @@ import (
 // a study of the notebook by its number, its question or a part of that.
 type source struct {
 	name     string
-	notebook string // the notebook's file; empty: the usual one
+	notebook string    // the notebook's file; empty: the usual one
+	told     io.Writer // hears which readings of a notebook's study are not complete yet; nil: nobody
 }
 
 // found is the study that a source leads to.
@@ -105,6 +106,7 @@ func (s source) fromNotebook(ctx context.Context) (*found, error) {
 	}
 	f := &found{Kept: sum.ID}
 	f.Study, f.Left = notebook.Finished(st)
+	f.tell(s.told, st)
 	if faults := study.Check(f.Study); len(faults) > 0 {
 		lines := []string{fmt.Sprintf("the study %q is not complete yet:", sum.Question)}
 		for _, x := range faults {
@@ -153,23 +155,24 @@ func likeness(a, b string) (n int) {
 	return n
 }
 
-// tallyTold is tally, and says on errOut which readings are not complete yet and
-// so do not count.
-func (s source) tallyTold(ctx context.Context, level float64, errOut io.Writer) (*tally.Tally, error) {
-	f, err := s.open(ctx)
-	if err != nil {
-		return nil, err
+// leftShown is how many readings that are not complete are named one by one.
+const leftShown = 6
+
+// tell says which readings are not complete yet, and so do not count.
+func (f *found) tell(w io.Writer, whole *study.Study) {
+	n := len(f.Left)
+	if n == 0 || w == nil {
+		return
 	}
-	if n := len(f.Left); n > 0 {
-		rails := make([]string, 0, n)
-		for _, x := range f.Left {
-			if !slices.Contains(rails, x.Rail) {
-				rails = append(rails, x.Rail)
-			}
+	fmt.Fprintf(w, "railtally: %s not complete yet and %s not count:\n", plural(n, "reading is", "readings are"), map[bool]string{true: "does", false: "do"}[n == 1])
+	for i, x := range f.Left {
+		if i == leftShown && n > leftShown+1 {
+			fmt.Fprintf(w, "  … and %d more\n", n-i)
+			return
 		}
-		fmt.Fprintf(errOut, "railtally: %d readings are not complete yet and do not count (%s).\n", n, strings.Join(rails, ", "))
+		sit := whole.Sittings[x.Sitting]
+		fmt.Fprint(w, wrap("  ", fmt.Sprintf("%s, %s: %s lacks %s", sit.Name, sit.Steps[x.Step].State, x.Rail, x.Lacks), textWidth))
 	}
-	return f.tally(ctx, level)
 }
 
 // tally reads the study and tallies it, with advice on what is not settled.

@@ -50,7 +50,7 @@ apostrophe stands before text that a spreadsheet would run as a formula.`,
   railtally table otter.yaml differences -o differences.csv --decimal-comma`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runTable(cmd.Context(), cmd.OutOrStdout(), args[0], args[1], f)
+			return runTable(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], args[1], f)
 		},
 	}
 	notebookFlag(c, &f.notebook)
@@ -80,7 +80,7 @@ func (f tableFlags) form() (string, error) {
 	return "", usage{fmt.Errorf("--as %s: markdown, csv, json and parquet are accepted", f.as)}
 }
 
-func runTable(ctx context.Context, out io.Writer, study, name string, f tableFlags) error {
+func runTable(ctx context.Context, out, errOut io.Writer, study, name string, f tableFlags) error {
 	form, err := f.form()
 	switch {
 	case err != nil:
@@ -92,7 +92,7 @@ func runTable(ctx context.Context, out io.Writer, study, name string, f tableFla
 	case form == "parquet" && f.to == "":
 		return usage{errors.New("--as parquet: name the file with -o; it is not made to be looked at")}
 	}
-	t, err := source{study, f.notebook}.tally(ctx, f.level)
+	t, err := source{study, f.notebook, errOut}.tally(ctx, f.level)
 	if err != nil {
 		return err
 	}

@@ -71,7 +71,7 @@ func runTally(ctx context.Context, out, errOut io.Writer, name string, f tallyFl
 	if err := f.check(); err != nil {
 		return err
 	}
-	t, err := source{name, f.notebook}.tallyTold(ctx, f.level, errOut)
+	t, err := source{name, f.notebook, errOut}.tally(ctx, f.level)
 	if err != nil {
 		return err
 	}
