@@ -1,11 +1,15 @@
 package web
 
 import (
+	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -317,6 +321,112 @@ func TestOfflineQueue(t *testing.T) {
 	}
 	if want := "0.3 mV|-0.8 mV|0.02 mV|345 mV|953 mV"; strings.Join(got, "|") != want {
 		t.Errorf("arrived %q, want %q", got, want)
+	}
+	notKept(t, b, nb, id)
+}
+
+// notKept: the disk is full, or the notebook's file cannot be written any longer.
+// An entry made then is not acknowledged; the page says what happened and what to
+// do, keeps it, and sends it when it can be kept. A form without script keeps what
+// was typed. Nothing that was acknowledged is lost.
+func notKept(t *testing.T, b *browser, nb *notebook.Notebook, id int64) {
+	ctx := t.Context()
+	path := b.where()
+	count := func() (n int) {
+		all, err := nb.Entries(ctx, id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(all)
+	}
+	// Sends what a page would, and returns the status and what it was told.
+	post := func(accept string, form url.Values) (int, string) {
+		r, err := http.NewRequest("POST", b.base+path+"/entries", strings.NewReader(form.Encode()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Accept", accept)
+		answer, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer answer.Body.Close()
+		body, err := io.ReadAll(answer.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return answer.StatusCode, string(body)
+	}
+	b.open(path)
+	sitting, err := strconv.ParseInt(path[strings.LastIndex(path, "/")+1:], 10, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	more := 0
+	fill := func() { // until not the smallest entry finds room, wherever its key would go
+		for refused := 0; refused < 20; more++ {
+			if more > 5000 {
+				t.Fatal("the notebook is never full")
+			}
+			key := fmt.Sprintf("%08x", uint32(more)*2654435761)
+			status, _ := post("application/json", url.Values{"visit": {visitKey(sitting, "bare", 1)}, "kind": {"temperature"}, "name": {fmt.Sprint(more)},
+				"unit": {"°C"}, "text": {"4 °C"}, "key": {key}})
+			switch status {
+			case http.StatusOK:
+				refused = 0
+			case http.StatusInsufficientStorage:
+				refused++
+			default:
+				t.Fatalf("status %d", status)
+			}
+		}
+	}
+	for _, c := range []struct {
+		hinder, lift string
+		fill         func()
+		says         []string
+	}{
+		{"max_page_count = 1", "max_page_count = 4294967294", fill, []string{"The disk is full", "Make space on the disk"}},
+		{"query_only = ON", "query_only = OFF", func() {}, []string{"The notebook cannot be used", "change its permissions"}},
+	} {
+		if err := nb.Hinder(ctx, c.hinder); err != nil {
+			t.Fatal(err)
+		}
+		c.fill()
+		before := count()
+		at := eval[string](b, `document.querySelector("[data-desk]").elements.at.value`)
+		b.do(chromedp.Focus("#entry"))
+		b.keys("345" + kb.Enter)
+		b.until(`document.querySelector("[data-kept]").textContent.includes("Your entries wait here")`)
+		said := eval[string](b, `document.querySelector("[data-kept]").textContent`)
+		for _, want := range c.says {
+			if !strings.Contains(said, want) {
+				t.Errorf("%s: the page says %q", c.hinder, said)
+			}
+		}
+		if n := eval[int](b, `document.querySelectorAll("[data-outbox] li").length`); n != 1 {
+			t.Errorf("%s: %d entries wait", c.hinder, n)
+		}
+		b.fits()
+		b.picture("bench-not-kept-360")
+		status, page := post("text/html", url.Values{"at": {at}, "visit": {visitKey(sitting, "bare", 1)}, "kind": {"current"}, "rail": {"core"}, "text": {"346"}, "key": {c.hinder}})
+		if status != http.StatusUnprocessableEntity || !strings.Contains(page, `value="346"`) || !strings.Contains(page, c.says[0]) || !strings.Contains(page, c.says[1]) {
+			t.Errorf("%s: a form gets status %d: %.3000s", c.hinder, status, page)
+		}
+		if n := count(); n != before {
+			t.Errorf("%s: %d entries came in", c.hinder, n-before)
+		}
+		if err := nb.Hinder(ctx, c.lift); err != nil {
+			t.Fatal(err)
+		}
+		b.until(`window.railtallyQueue.flush() && window.railtallyQueue.list().length === 0`)
+		if n := count(); n != before+1 {
+			t.Errorf("%s: %d entries came in when there was room, want 1", c.hinder, n-before)
+		}
+	}
+	if problems, err := nb.Check(ctx); err != nil || len(problems) > 0 {
+		t.Errorf("the notebook is not sound: %v %v", problems, err)
 	}
 }
 

@@ -92,10 +92,20 @@ func (b *bench) enter(w http.ResponseWriter, r *http.Request) error {
 			k.Error, k.Accept = q.Msg, q.Accept
 		}
 		if status >= 500 {
+			k.Error, k.Accept = trouble(p), ""
 			b.s.log.Error("entry not kept", "error", err)
 		}
 	}
 	return sendJSON(w, r, status, k)
+}
+
+// trouble says in a line what keeps an entry from being kept and what to do
+// about it: the disk is full, the file cannot be written.
+func trouble(p *problem) string {
+	if p.Do == "" {
+		return p.Title + ": " + sentence(p.Text)
+	}
+	return p.Title + ": " + sentence(p.Do)
 }
 
 func sendJSON(w http.ResponseWriter, r *http.Request, status int, v any) error {
@@ -235,6 +245,10 @@ func (b *bench) enterByForm(w http.ResponseWriter, r *http.Request, e *sent) err
 		p := explain(err)
 		if p.Status >= 500 && p.Status != http.StatusServiceUnavailable && p.Status != http.StatusInsufficientStorage {
 			return err
+		}
+		if p.Status >= 500 {
+			b.s.log.Error("entry not kept", "error", err)
+			return b.page(w, r, study, o, here, r.PostForm, &echo{Error: trouble(p) + " What you typed is still here; keep it again then."})
 		}
 		return b.page(w, r, study, o, here, r.PostForm, &echo{Error: p.Text, Accept: p.Do})
 	}

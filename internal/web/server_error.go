@@ -44,6 +44,9 @@ func explain(err error) *problem {
 		notebook.ReadOnly: http.StatusServiceUnavailable, notebook.Locked: http.StatusServiceUnavailable,
 		notebook.Corrupt: http.StatusServiceUnavailable,
 	}[notebook.CodeOf(err)]
+	if status == 0 && notebook.HintOf(err) != "" { // the disk reports an error
+		status = http.StatusServiceUnavailable
+	}
 	title := map[int]string{
 		http.StatusNotFound: "Nothing is here", http.StatusUnprocessableEntity: "That cannot be kept",
 		http.StatusConflict: "Somebody else was faster", http.StatusInsufficientStorage: "The disk is full",

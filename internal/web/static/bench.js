@@ -48,14 +48,15 @@
     }
   };
 
+  let trouble = ""; // why the first of what waits was not kept
   const outbox = () => {
     const box = $("[data-outbox]");
     if (!box) return;
     const list = queue.list();
     box.hidden = !list.length;
-    $("ul", box).replaceChildren(...list.map((e) => {
+    $("ul", box).replaceChildren(...list.map((e, i) => {
       const li = el("li");
-      li.append(el("strong", `${e.label}: ${e.text}`), " ", el("span", e.state === "refused" ? `was not accepted. ${e.error} ${e.accept}` : queue.lasting() ? "waits in this browser" : "waits in this page; do not close it", "aside"));
+      li.append(el("strong", `${e.label}: ${e.text}`), " ", el("span", e.state === "refused" ? `was not accepted. ${e.error} ${e.accept}` : (queue.lasting() ? "waits in this browser" : "waits in this page; do not close it") + (trouble && i === 0 && !$("[data-kept]") ? `. ${trouble}` : ""), "aside"));
       if (e.state === "refused") {
         const again = el("a", "Correct it"), away = el("button", "Discard");
         again.href = `${e.page}?at=${encodeURIComponent(e.at)}`;
@@ -67,6 +68,7 @@
     }));
   };
   document.addEventListener("railtally:queue", outbox);
+  document.addEventListener("railtally:sending", (e) => { trouble = e.detail.ok ? "" : e.detail.message; outbox(); });
   outbox();
 
   const kept = (text) => { const k = $("[data-kept]"); if (k) k.textContent = text; };
