@@ -70,6 +70,12 @@ func traceOf(ctx context.Context, nb *notebook.Notebook, x notebook.Trace, clock
 		}
 		t.About["zero"] = x.Zero.UTC().Format(form)
 	}
+	for i, c := range x.Mapping.Clocks {
+		if other, err := nb.Trace(ctx, c.Trace); err == nil {
+			t.About[fmt.Sprintf("clock %d", i+1)] = fmt.Sprintf("times of %s are brought to this clock by adding %.9g s ± %.2g s (k=1, %s)",
+				other.Mapping.Name, c.Offset, c.U, c.Method)
+		}
+	}
 	for k, ch := range x.Channels {
 		if ch.Clock != clock {
 			continue

@@ -17,12 +17,13 @@ func newTraces() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "traces [STUDY]",
-		Short: "logged time series in the notebook: list, take readings, export",
+		Short: "logged time series in the notebook: list, take readings, align, export",
 		Long: `traces lists the logged time series that a study of the notebook holds: what
 'railtally log FILE --keep STUDY' took in, and what meters recorded live.`,
 		Example: `  railtally traces "bridge chip"
   railtally traces export 3 --csv run.csv
   railtally traces export 3 --parquet run.parquet
+  railtally traces align 3 4
   railtally traces drop 3`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -33,7 +34,7 @@ func newTraces() *cobra.Command {
 	}
 	c.PersistentFlags().StringVar(&file, "notebook", "", "the notebook's file (in your data folder unless named)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
-	c.AddCommand(newTracesWindows(&file), newTracesTake(&file), newTracesExport(&file), newTracesDrop(&file))
+	c.AddCommand(newTracesWindows(&file), newTracesTake(&file), newTracesAlign(&file), newTracesExport(&file), newTracesDrop(&file))
 	for _, sub := range c.Commands() {
 		wrapArgs(sub)
 	}

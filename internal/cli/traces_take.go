@@ -191,7 +191,10 @@ func placeNamed(ctx context.Context, nb *notebook.Notebook, studyID int64, f tra
 func printReadings(out io.Writer, x notebook.Trace, list []notebook.WindowReading) {
 	tb := newTable("channel", "reading", ">samples", ">worth", "is")
 	for _, r := range list {
-		c := x.Channels[r.Channel]
+		c := r.Ch()
+		if r.Of.ID != x.ID {
+			c.Name += ", " + r.Of.Mapping.Name
+		}
 		text := r.Content.Text
 		if text == "" {
 			text = "none: " + r.Why
@@ -207,7 +210,10 @@ func printReadings(out io.Writer, x notebook.Trace, list []notebook.WindowReadin
 	}
 	tb.print(out)
 	for _, r := range list {
-		name := x.Channels[r.Channel].Name
+		name := r.Ch().Name
+		if r.Unjoined != "" {
+			fmt.Fprint(out, wrap("  mind  ", name+": "+r.Unjoined, textWidth))
+		}
 		if r.Content.WithVoltage != "" {
 			fmt.Fprint(out, wrap("  ", fmt.Sprintf("%s: the mean of v·i exceeds the product of the means by %s of it.", name, r.Content.WithVoltage), textWidth))
 		}

@@ -13,29 +13,39 @@ import (
 const ATrace What = "trace"
 
 // mappingContent lists the columns of a mapping but those of Row.
-func mappingContent() []string { return []string{"study", "trace", "name", "note", "channels"} }
+func mappingContent() []string {
+	return []string{"study", "trace", "name", "note", "channels", "clocks"}
+}
 
 func (m *Mapping) values() ([]any, error) {
 	roles := m.Roles
 	if roles == nil {
 		roles = []ChannelRole{}
 	}
+	clocks := m.Clocks
+	if clocks == nil {
+		clocks = []Clock{}
+	}
 	text, err := json.Marshal(roles)
-	return []any{m.Study, m.Trace, m.Name, m.Note, string(text)}, err
+	if err != nil {
+		return nil, err
+	}
+	times, err := json.Marshal(clocks)
+	return []any{m.Study, m.Trace, m.Name, m.Note, string(text), string(times)}, err
 }
 
-const mappingColumns = rowColumns + ", t.study, t.trace, t.name, t.note, t.channels"
+const mappingColumns = rowColumns + ", t.study, t.trace, t.name, t.note, t.channels, t.clocks"
 
 func scanMapping(scan func(...any) error) (m Mapping, err error) {
-	var roles string
+	var roles, clocks string
 	s := rowScan{r: &m.Row}
-	if err := scan(s.targets(&m.Study, &m.Trace, &m.Name, &m.Note, &roles)...); err != nil {
+	if err := scan(s.targets(&m.Study, &m.Trace, &m.Name, &m.Note, &roles, &clocks)...); err != nil {
 		return m, err
 	}
 	if err := s.done(); err != nil {
 		return m, err
 	}
-	return m, damaged(fmt.Sprintf("mapping %d", m.ID), json.Unmarshal([]byte(roles), &m.Roles))
+	return m, damaged(fmt.Sprintf("mapping %d", m.ID), errors.Join(json.Unmarshal([]byte(roles), &m.Roles), json.Unmarshal([]byte(clocks), &m.Clocks)))
 }
 
 // mappingNow reads what holds now of a trace.

@@ -93,6 +93,8 @@ type Mapping struct {
 	Name  string
 	Note  string
 	Roles []ChannelRole
+	// Clocks says how other traces are brought to this one's clock.
+	Clocks []Clock
 }
 
 // Role returns what a channel is; false when it is nothing of the board.

@@ -42,8 +42,19 @@ func (nb *Notebook) TracesOfLog(ctx context.Context, size int64, start string) (
 
 // MapTrace says anew what a trace is called and what its channels are. id is the mapping's row that
 // holds now.
-func (nb *Notebook) MapTrace(ctx context.Context, id int64, name, note string, roles []ChannelRole, o Origin) (ack Ack, err error) {
+func (nb *Notebook) MapTrace(ctx context.Context, id int64, name, note string, roles []ChannelRole, o Origin) (Ack, error) {
 	const op = "name the trace"
+	return nb.remap(ctx, op, id, o, func(_ *tx, x Trace, m *Mapping) error {
+		if err := rolesFit(roles, len(x.Channels)); err != nil {
+			return invalid(op, "%w", err)
+		}
+		m.Name, m.Note, m.Roles = name, note, roles
+		return nil
+	})
+}
+
+// remap puts another row in the place of a mapping's: what it was, as change makes it.
+func (nb *Notebook) remap(ctx context.Context, op string, id int64, o Origin, change func(*tx, Trace, *Mapping) error) (ack Ack, err error) {
 	err = nb.write(ctx, op, func(t *tx) error {
 		c, _ := chainOf(AMapping)
 		if r, ok, err := c.sent(t, o.Key); ok || err != nil {
@@ -54,18 +65,18 @@ func (nb *Notebook) MapTrace(ctx context.Context, id int64, name, note string, r
 		if err != nil {
 			return err
 		}
-		old, err := scanMapping(t.row("SELECT "+mappingColumns+" FROM mapping t WHERE t.id = ?", id).Scan)
+		m, err := scanMapping(t.row("SELECT "+mappingColumns+" FROM mapping t WHERE t.id = ?", id).Scan)
 		if err != nil {
 			return err
 		}
-		x, err := traceByID(t, old.Trace)
+		x, err := traceByID(t, m.Trace)
 		if err != nil {
 			return err
 		}
-		if err := rolesFit(roles, len(x.Channels)); err != nil {
-			return invalid(op, "%w", err)
+		m.Row = Row{First: head.First, Supersedes: head.ID, Origin: o}
+		if err := change(t, x, &m); err != nil {
+			return err
 		}
-		m := Mapping{Row: Row{First: head.First, Supersedes: head.ID, Origin: o}, Study: old.Study, Trace: old.Trace, Name: name, Note: note, Roles: roles}
 		values, err := m.values()
 		if err != nil {
 			return err

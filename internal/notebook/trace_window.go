@@ -15,6 +15,7 @@ import (
 
 // A WindowReading is what one channel of a trace tells over a window.
 type WindowReading struct {
+	Of      *Trace // the trace that was asked for, or one whose clock is brought to its
 	Channel int
 	Role    ChannelRole // Is is empty where the channel is nothing of the board
 	// Stats are the statistics of the samples, or of means of Averaged of them in a row where there are very
@@ -22,16 +23,23 @@ type WindowReading struct {
 	Stats    *trace.Stats
 	Averaged int
 	// Share is what the mean of v·i exceeds the product of the means by, as a part of that product, of a current
-	// whose rail's voltage was sampled with it; nil otherwise.
+	// whose rail's voltage was sampled with it or logged in a trace whose clock is known; nil otherwise. Its U holds what
+	// the clocks add.
 	Share *trace.Stats
+	// With is the name of the other trace that the voltage is in; Unjoined says why it could not be used.
+	With, Unjoined string
 	// Content is the entry that it becomes; its kind is empty where it cannot be one, and Why says why.
 	Content Content
 	Why     string
 }
 
+// Ch is the channel that was read.
+func (r *WindowReading) Ch() Channel { return r.Of.Channels[r.Channel] }
+
 // ReadWindow takes the statistics of every channel over from ≤ t ≤ to, and writes them as entries of a
 // sitting: the mean with its standard uncertainty, which respects that samples repeat each other, and with its
-// degrees of freedom. Channels without a sample there are left out.
+// degrees of freedom. Channels without a sample there are left out. Behind them come those channels of traces whose
+// clocks are brought to this one's that are something of the board which no channel here is.
 func (nb *Notebook) ReadWindow(ctx context.Context, id int64, from, to float64) ([]WindowReading, error) {
 	x, err := nb.Trace(ctx, id)
 	if err != nil {
@@ -41,42 +49,80 @@ func (nb *Notebook) ReadWindow(ctx context.Context, id int64, from, to float64) 
 		return nil, invalid("take the window", "from %g s to %g s: the end must be later", from, to)
 	}
 	var out []WindowReading
+	taken := map[ChannelRole]bool{}
+	add := func(of *Trace, k int, from, to float64) error {
+		r, err := nb.readChannel(ctx, of, k, from, to)
+		if err != nil || r == nil {
+			return err
+		}
+		r.Role.Channel = 0
+		taken[r.Role] = true
+		r.Role.Channel = k
+		out = append(out, *r)
+		return nil
+	}
 	for k := range x.Channels {
-		exact, err := nb.TraceStats(ctx, id, k, from, to)
+		if err := add(&x, k, from, to); err != nil {
+			return nil, err
+		}
+	}
+	clocks, err := nb.Clocks(ctx, &x)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range clocks {
+		y, err := nb.Trace(ctx, c.Trace)
 		if err != nil {
 			return nil, err
 		}
-		if exact.Samples() == 0 {
-			continue
-		}
-		r := WindowReading{Channel: k}
-		r.Role, _ = x.Mapping.Role(k)
-		if exact.N > 0 {
-			with := []int{k}
-			if v, ok := x.voltageWith(r.Role); ok {
-				with = append(with, v)
+		for _, r := range y.Mapping.Roles {
+			k := r.Channel
+			r.Channel = 0
+			if taken[r] {
+				continue
 			}
-			s, err := nb.TraceSamples(ctx, id, with, from, to, 0)
-			if err != nil {
+			if err := add(&y, k, from-c.Offset, to-c.Offset); err != nil {
 				return nil, err
 			}
-			if r.Stats, err = trace.Summarise(s.Series[0]); err != nil {
-				return nil, err
-			}
-			r.Averaged = s.Averaged
-			if s.Averaged > 1 {
-				// Means of neighbours keep the mean and its uncertainty, and nothing else.
-				r.Stats.UNaive = exact.SD() / math.Sqrt(float64(exact.N))
-			}
-			r.Stats.Moments = exact.Moments
-			if len(with) == 2 {
-				r.Share = share(s.Series[1], s.Series[0])
-			}
 		}
-		r.write(&x, from, to)
-		out = append(out, r)
 	}
 	return out, nil
+}
+
+// readChannel does so for one channel; nil where it has no sample there.
+func (nb *Notebook) readChannel(ctx context.Context, x *Trace, k int, from, to float64) (*WindowReading, error) {
+	exact, err := nb.TraceStats(ctx, x.ID, k, from, to)
+	if err != nil || exact.Samples() == 0 {
+		return nil, err
+	}
+	r := &WindowReading{Of: x, Channel: k}
+	r.Role, _ = x.Mapping.Role(k)
+	if exact.N > 0 {
+		with := []int{k}
+		if v, ok := x.voltageWith(r.Role); ok {
+			with = append(with, v)
+		}
+		s, err := nb.TraceSamples(ctx, x.ID, with, from, to, 0)
+		if err != nil {
+			return nil, err
+		}
+		if r.Stats, err = trace.Summarise(s.Series[0]); err != nil {
+			return nil, err
+		}
+		r.Averaged = s.Averaged
+		if s.Averaged > 1 {
+			// Means of neighbours keep the mean and its uncertainty, and nothing else.
+			r.Stats.UNaive = exact.SD() / math.Sqrt(float64(exact.N))
+		}
+		r.Stats.Moments = exact.Moments
+		if len(with) == 2 {
+			r.Share = share(s.Series[1], s.Series[0])
+		} else if err := nb.withElsewhere(ctx, x, r, from, to); err != nil {
+			return nil, err
+		}
+	}
+	r.write(x, from, to)
+	return r, nil
 }
 
 // voltageWith finds the voltage that was sampled together with a current.
@@ -210,14 +256,17 @@ func (nb *Notebook) TakeWindow(ctx context.Context, id int64, from, to float64, 
 	}
 	drafts := []Draft{{Sitting: p.Sitting, Origin: o, Content: Content{Kind: Step, State: p.State, At: x.wall((from+to)/2, p.Zone, sitting.On)}}}
 	for _, r := range list {
-		if p.Channels == nil && r.Role.Is == "" || p.Channels != nil && !slices.Contains(p.Channels, r.Channel) {
+		if p.Channels == nil && r.Role.Is == "" || p.Channels != nil && (r.Of.ID != id || !slices.Contains(p.Channels, r.Channel)) {
 			continue
 		}
 		if r.Content.Kind == "" {
-			return nil, invalid(op, "%s: %s", x.Channels[r.Channel].Name, r.Why)
+			return nil, invalid(op, "%s: %s", r.Ch().Name, r.Why)
 		}
 		own := o
 		own.Key = fmt.Sprintf("%s-%d", o.Key, r.Channel)
+		if r.Of.ID != id {
+			own.Key = fmt.Sprintf("%s-%d-%d", o.Key, r.Of.ID, r.Channel)
+		}
 		drafts = append(drafts, Draft{Sitting: p.Sitting, StepKey: o.Key, Origin: own, Content: r.Content})
 	}
 	if len(drafts) == 1 {

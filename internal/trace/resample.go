@@ -28,6 +28,29 @@ func (s *Series) Hold(t []float64) *Series {
 	return &w
 }
 
+// Nearest returns the values of s, its times brought to another clock by an offset, at the times t of that
+// clock, which must not decrease: at each the sample that is nearest, NaN where none is nearer than three steps
+// (see Gaps).
+func (s *Series) Nearest(t []float64, offset float64) []float64 {
+	out := make([]float64, len(t))
+	limit := gapFactor * s.Step()
+	if limit <= 0 {
+		limit = math.Inf(1)
+	}
+	k := 0
+	for i, x := range t {
+		x -= offset
+		for k+1 < len(s.T) && s.T[k+1]-x <= x-s.T[k] {
+			k++
+		}
+		out[i] = math.NaN()
+		if math.Abs(x-s.T[k]) <= limit {
+			out[i] = s.V[k]
+		}
+	}
+	return out
+}
+
 // Grid returns the mean of s over each of n intervals of length step that begin at from: samples count by
 // the time for which they stand, until the next one. An interval is NaN unless known samples cover
 // more than half of it. Times are the middles of the intervals.
