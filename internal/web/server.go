@@ -52,6 +52,7 @@ type Server struct {
 	live      *live
 	leastTake time.Duration
 	steady    sync.Map // []trace.Stretch by stretchKey
+	shifts    sync.Map // trace.Alignment by shiftKey
 	coming    coming
 	leavers   leavers
 	tabs      []tab

@@ -35,6 +35,7 @@ type traceView struct {
 	Note     field
 	Clocks   []int
 	Window   windowView
+	Other    *joinView // nil: the study has no other trace
 	Notes    []string
 }
 
@@ -142,6 +143,9 @@ func (s *Server) fillTrace(r *http.Request, o *opened, v *traceView, q url.Value
 		}
 	}
 	if v.Window, err = s.windowOf(r, o, v.Trace, v.Channel, win[0], win[1]); err != nil {
+		return err
+	}
+	if v.Other, err = s.clockOf(r, o, v.Trace, v.Channel, win, q); err != nil {
 		return err
 	}
 	pixels, err := s.nb.TraceView(ctx, v.Trace.ID, v.Channel, v.Show[0], v.Show[1], plotPixels)

@@ -59,8 +59,11 @@ func (s *Server) windowOf(r *http.Request, o *opened, x notebook.Trace, channel 
 	}
 	taken := 0
 	for _, w := range list {
-		c := x.Channels[w.Channel]
+		c := w.Ch()
 		line := windowLine{Name: c.Name, Why: w.Why}
+		if w.Of.ID != x.ID {
+			line.Name += ", " + w.Of.Mapping.Name
+		}
 		if w.Role.Is != "" {
 			line.Is = w.Role.String()
 		}
@@ -69,13 +72,16 @@ func (s *Server) windowOf(r *http.Request, o *opened, x notebook.Trace, channel 
 		}
 		if st := w.Stats; st != nil {
 			line.fill(st, c.Unit)
+			if w.Unjoined != "" {
+				v.Warnings = append(v.Warnings, c.Name+": "+w.Unjoined)
+			}
 			if w.Share != nil {
 				line.Share = fmt.Sprintf("%s %%", quantity.FormatU(100*w.Share.Mean(), 100*w.Share.U, quantity.None))
 			}
 			for _, text := range st.Warnings {
 				v.Warnings = append(v.Warnings, c.Name+": "+text)
 			}
-			if w.Channel == channel {
+			if w.Channel == channel && w.Of.ID == x.ID {
 				v.AllanOf = c.Name
 				for _, p := range st.Allan {
 					v.Allan = append(v.Allan, allanLine{quantity.Format(p.Tau, quantity.Second, 3), quantity.FormatU(p.Dev, p.U, c.Unit)})

@@ -19,6 +19,7 @@ func (s *Server) tracesRoutes(rt *routes) {
 	rt.handle("GET /studies/{study}/traces/{trace}/window", s.windowPart)
 	rt.handle("POST /studies/{study}/traces/{trace}/take", s.takeWindow)
 	rt.handle("POST /studies/{study}/traces/{trace}/channels", s.mapTrace)
+	rt.handle("POST /studies/{study}/traces/{trace}/clock", s.keepClock)
 	rt.handle("POST /studies/{study}/traces/{trace}/drop", s.dropTrace)
 	rt.stream("GET /studies/{study}/traces/{trace}/{file}", s.exportTrace)
 }

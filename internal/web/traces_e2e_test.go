@@ -92,8 +92,16 @@ func TestTraceInABrowser(t *testing.T) {
 			b.picture("trace-" + look.name)
 		}
 	}
+	// With the log of another instrument.
+	volts := keepBursts(t, s, id, "volts.csv", burstLog(4000, "core (V)", 0, func(a, e float64) float64 { return 1.1 - 0.002*a + 2e-4*e }), "")
+	amps := keepBursts(t, s, id, "amps.csv", burstLog(3000, "core (A)", 6.5, func(a, e float64) float64 { return a + 0.05*e }), "")
+	joint := volts + "?wfrom=7&wto=35&by=correlation&with=" + amps[strings.LastIndex(amps, "/")+1:] + ".0"
+	b.look(360, "dark")
+	b.open(joint)
+	b.fits()
+	b.accessible()
 	if *shots != "" {
-		b.screens([]screen{{"traces", at("studies", id, "traces")}})
+		b.screens([]screen{{"traces", at("studies", id, "traces")}, {"trace-joint", joint}})
 	}
 	b.withoutScript()
 	b.look(360, "light")

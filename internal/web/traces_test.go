@@ -31,6 +31,70 @@ func benchLog(rows int) string {
 	return b.String()
 }
 
+// burstLog is what one instrument logged of a load in bursts, its clock behind by some seconds: the voltage of the
+// core rail, or the clamp's volts.
+func burstLog(rows int, head string, behind float64, value func(amps, noise float64) float64) string {
+	rng := rand.New(rand.NewPCG(3, 7))
+	load := make([]float64, 6000)
+	x := 0.0
+	for i := range load {
+		x = 0.98*x + 0.2*rng.NormFloat64()
+		load[i] = 40 + 4*x
+	}
+	var b strings.Builder
+	b.WriteString("Time (s);" + head + "\n")
+	for i := range rows {
+		fmt.Fprintf(&b, "%.2f;%.5f\n", float64(i)/100, value(load[i+int(behind*100)], rng.NormFloat64()))
+	}
+	return b.String()
+}
+
+// keepBursts keeps a log of bursts and returns the trace's address.
+func keepBursts(t testing.TB, s *Server, id int64, name, text, is string) string {
+	t.Helper()
+	page := sendLog(t, s, id, name, text).Header().Get("Location")
+	contains(t, ask(t, s, "POST", page, url.Values{"do": {"keep"}, "is.1": {is}}), 303)
+	return keptTrace(t, s, page)
+}
+
+// TestTwoTraces: the log of another instrument is brought to a trace's clock, looked at, kept, overridden, forgotten.
+func TestTwoTraces(t *testing.T) {
+	nb := newNotebook(t)
+	s := newServer(t, nb)
+	id := importExample(t, nb)
+	volts := keepBursts(t, s, id, "volts.csv", burstLog(4000, "core (V)", 0, func(a, e float64) float64 { return 1.1 - 0.002*a + 2e-4*e }), `{"channel":0,"is":"voltage","rail":"core"}`)
+	contains(t, ask(t, s, "GET", volts, nil), 200, "!With another log")
+	amps := keepBursts(t, s, id, "amps.csv", burstLog(3000, "core (A)", 6.5, func(a, e float64) float64 { return a + 0.05*e }), "")
+	with := amps[strings.LastIndex(amps, "/")+1:]
+	page := volts + "?channel=0&wfrom=7&wto=35&with=" + with + ".0&by="
+	w := ask(t, s, "GET", page+"correlation", nil)
+	contains(t, w, 200, "With another log", "amps.csv: its times plus 6.50", "trace-other", "mean of v·i", "Keep this shift")
+	hidden := func(name string) string {
+		_, rest, _ := strings.Cut(w.Body.String(), `name="`+name+`" value="`)
+		v, _, _ := strings.Cut(rest, `"`)
+		return v
+	}
+	contains(t, ask(t, s, "GET", page+"mark&here=8.5&there=2", nil), 200, "its times plus 6.50")
+	contains(t, ask(t, s, "GET", page+"mark&here=8.5&there=200", nil), 200, "no sample at 200 s")
+	contains(t, ask(t, s, "GET", page+"mark&here=8.5", nil), 200, "in seconds of either trace")
+	contains(t, ask(t, s, "GET", page+"offset&offset=6.6+%C2%B1+0.2+s+(k%3D2)", nil), 200, "its times plus 6.60 ± 0.10 s")
+	contains(t, ask(t, s, "GET", page+"offset&offset=6+V", nil), 200, "They were not brought together")
+	contains(t, ask(t, s, "GET", page+"offset&offset=600+s", nil), 200, "no sample in that window")
+	contains(t, ask(t, s, "GET", volts+"?with=77.0&by=kept", nil), 200, "no such channel")
+
+	keep := url.Values{"other": {with}, "shift": {hidden("shift")}, "u": {hidden("u")}, "method": {hidden("method")}, "channel": {"0"}, "wfrom": {"7"}, "wto": {"35"}}
+	contains(t, ask(t, s, "POST", volts+"/clock", url.Values{"other": {with}, "shift": {"x"}}), 400)
+	contains(t, ask(t, s, "POST", volts+"/clock", keep), 303)
+	contains(t, ask(t, s, "GET", page+"kept", nil), 200, "by cross-correlation", "its times plus 6.50")
+	contains(t, ask(t, s, "GET", amps, nil), 200, "volts.csv</a>: its times plus −6.50", "core, volts.csv")
+	keep.Set("shift", "7")
+	keep.Set("method", "offset given")
+	contains(t, ask(t, s, "POST", volts+"/clock", keep), 303)
+	contains(t, ask(t, s, "GET", volts, nil), 200, "its times plus 7.00", "offset given")
+	contains(t, ask(t, s, "POST", volts+"/clock", url.Values{"other": {with}, "do": {"forget"}}), 303)
+	contains(t, ask(t, s, "GET", volts, nil), 200, "!its times plus")
+}
+
 // sendLog sends a log as the browser's form does, and returns the answer.
 func sendLog(t testing.TB, s *Server, study int64, name, text string) *httptest.ResponseRecorder {
 	t.Helper()
