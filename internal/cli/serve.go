@@ -104,6 +104,7 @@ func runServe(ctx context.Context, out, errOut io.Writer, f serveFlags) error {
 		openBrowser(p.local)
 	}
 	err = serveUntil(ctx, l, h, log)
+	h.EndRecordings()
 	stop()
 	<-backups
 	return err

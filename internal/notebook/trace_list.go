@@ -173,3 +173,26 @@ func (x *Trace) complete(q querier) error {
 	x.Mapping, err = mappingNow(q, x.ID)
 	return err
 }
+
+// TraceNames returns the traces of a study that count by their names; of two with one name the later.
+func (nb *Notebook) TraceNames(ctx context.Context, studyID int64) (map[string]int64, error) {
+	out := map[string]int64{}
+	err := nb.read(ctx, "read the traces", func(q querier) error {
+		rows, err := q.query(`SELECT t.name, t.trace FROM mapping t WHERE t.study = ? AND NOT t.withdrawn
+			AND t.id = (SELECT max(id) FROM mapping WHERE trace = t.trace) ORDER BY t.trace`, studyID)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var name string
+			var id int64
+			if err := rows.Scan(&name, &id); err != nil {
+				return err
+			}
+			out[name] = id
+		}
+		return rows.Err()
+	})
+	return out, err
+}

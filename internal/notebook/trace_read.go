@@ -152,8 +152,9 @@ func (r *reel) chunk(dst []float64, s strand, seq int64) ([]float64, error) {
 	return dst, damaged(fmt.Sprintf("trace %d, chunk %d of %q", r.trace.ID, seq, s.name), err)
 }
 
-// TraceStats returns the exact statistics of a channel over from ≤ t ≤ to. Only chunks at the edges of
-// the window are decoded.
+// TraceStats returns the exact statistics of a channel over from ≤ t ≤ to, whatever the order that its samples came
+// in; only First and Last follow that order. Only chunks at the edges of the window are decoded, or, of a record whose
+// times go back, those that reach beyond it.
 func (nb *Notebook) TraceStats(ctx context.Context, id int64, channel int, from, to float64) (out TraceStats, err error) {
 	out.From, out.To = from, to
 	err = nb.reading(ctx, id, func(r *reel) error {

@@ -243,8 +243,26 @@ func TestTraceUnordered(t *testing.T) {
 	if !slices.Equal(got.T, want.T) || !slices.Equal(got.V, want.V) {
 		t.Error("other samples came back")
 	}
-	if st := must[TraceStats](t)(nb.TraceStats(ctx, w.Trace(), 0, from, to)); st.N != int64(want.Len()) {
-		t.Errorf("%d samples, want %d", st.N, want.Len())
+	// Whatever the order, statistics of any window are those of its samples, and a view holds each of them once.
+	rng := rand.New(rand.NewPCG(1, 2))
+	for range 12 {
+		a, b := at[rng.IntN(len(at))], at[rng.IntN(len(at))]
+		a, b = min(a, b), max(a, b)
+		i, j := s.Index(a), s.Index(math.Nextafter(b, math.Inf(1)))
+		for ch := range v {
+			got, want := must[TraceStats](t)(nb.TraceStats(ctx, w.Trace(), ch, a, b)), trace.MomentsOf(v[ch][i:j])
+			if got.N != want.N || got.Missing != want.Missing || got.Over != want.Over || got.Min != want.Min || got.Max != want.Max ||
+				math.Abs(got.Mean()-want.Mean()) > 1e-14*math.Abs(want.Mean())+1e-17 || want.N > 1 && math.Abs(got.SD()-want.SD()) > 1e-13*want.SD() {
+				t.Errorf("%g to %g: %+v, the samples say %+v", a, b, got.Moments, want)
+			}
+		}
+		n := int64(0)
+		for _, p := range must[[]Pixel](t)(nb.TraceView(ctx, w.Trace(), 1, a, b, 200)) {
+			n += p.N + p.Odd
+		}
+		if n != int64(j-i) {
+			t.Errorf("%g to %g: %d samples are drawn, there are %d", a, b, n, j-i)
+		}
 	}
 }
 

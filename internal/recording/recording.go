@@ -8,6 +8,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -27,6 +28,7 @@ type Recording struct {
 
 	mu   sync.Mutex
 	come []acquire.Batch // by meter: copies, joined
+	kept []int64         // by meter: on the disk
 }
 
 // Begin begins a trace of a study from meters of a station, under a name. Nothing
@@ -40,7 +42,7 @@ func Begin(ctx context.Context, nb *notebook.Notebook, study int64, station *acq
 	if err != nil {
 		return nil, err
 	}
-	r := &Recording{w: w, station: station, meters: meters, come: make([]acquire.Batch, len(meters))}
+	r := &Recording{w: w, station: station, meters: meters, come: make([]acquire.Batch, len(meters)), kept: make([]int64, len(meters))}
 	for i := range meters {
 		m := &meters[i]
 		if _, err := w.AddClock(ctx, []notebook.Channel{{Name: m.Name, Unit: m.Reads()}}); err != nil {
@@ -66,6 +68,21 @@ func (r *Recording) leave() {
 	}
 	r.leaves = nil
 }
+
+// Counts returns how many readings of each meter have come, and how many of them are on the disk.
+func (r *Recording) Counts() (come, kept []int64) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	kept = slices.Clone(r.kept)
+	come = slices.Clone(r.kept)
+	for i := range come {
+		come[i] += int64(len(r.come[i].T))
+	}
+	return come, kept
+}
+
+// Meters lists the meters.
+func (r *Recording) Meters() []acquire.Meter { return r.meters }
 
 // Trace is the number of the trace.
 func (r *Recording) Trace() int64 { return r.w.Trace() }
@@ -111,7 +128,13 @@ func (r *Recording) drain(ctx context.Context, counts []int64) error {
 		}
 		counts[i] += int64(len(b.T))
 	}
-	return r.w.Commit(ctx)
+	if err := r.w.Commit(ctx); err != nil {
+		return err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	copy(r.kept, counts)
+	return nil
 }
 
 // notes says what a reader of the trace should know.

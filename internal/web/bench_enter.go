@@ -31,6 +31,7 @@ type sent struct {
 	sitting int64
 	visit   string // key of the step
 	based   int64  // the entry it corrects; 0: it is new
+	take    string // names the readings that it was taken from; empty: typed
 	notebook.Content
 	notebook.Origin
 }
@@ -45,7 +46,7 @@ func (b *bench) readSent(r *http.Request) (*sent, error) {
 		return nil, err
 	}
 	wall, taken := b.wall(f.Raw("taken"))
-	e := &sent{sitting: sitting, visit: f.Raw("visit")}
+	e := &sent{sitting: sitting, visit: f.Raw("visit"), take: f.Raw("take")}
 	e.based, _ = strconv.ParseInt(f.Raw("based"), 10, 64)
 	e.Content = notebook.Content{
 		Kind: notebook.Kind(f.Raw("kind")), Rail: f.Raw("rail"), Tap: f.Raw("tap"),
@@ -121,6 +122,13 @@ func sendJSON(w http.ResponseWriter, r *http.Request, status int, v any) error {
 // meanwhile stays; this one is then kept beside it, set aside, so that a person
 // can choose.
 func (b *bench) keep(r *http.Request, e *sent) (kept, error) {
+	if e.take != "" {
+		study, err := numberIn(r, "study")
+		if err != nil {
+			return kept{}, err
+		}
+		e.From = b.s.fromTake(r.Context(), study, e.take, e.Text, e.Origin)
+	}
 	if e.based != 0 {
 		old, err := b.entryHere(r, e.based)
 		if err != nil {

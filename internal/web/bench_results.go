@@ -106,6 +106,7 @@ type logLine struct {
 	Slot        string // address of its place; empty when there is none any more
 	Aside, Head int64  // of an entry that was set aside: it, and what stands there
 	HeadText    string
+	Samples     string // address of the samples that it was taken from; empty: none
 }
 
 const loggedLines = 40
@@ -119,15 +120,29 @@ func (b *bench) log(r *http.Request, o *order, v *benchView) error {
 		if err != nil {
 			return err
 		}
-		if o.lines(all, v); v.Last != 0 || len(all) < limit {
+		names, err := b.traceNames(r, o, all)
+		if err != nil {
+			return err
+		}
+		if o.lines(all, v, names); v.Last != 0 || len(all) < limit {
 			return nil
 		}
 	}
 }
 
+// traceNames reads the names of the study's traces where an entry comes from one.
+func (b *bench) traceNames(r *http.Request, o *order, all []notebook.Entry) (map[string]int64, error) {
+	for i := range all {
+		if all[i].From != "" {
+			return b.s.nb.TraceNames(r.Context(), o.row.Study)
+		}
+	}
+	return nil, nil
+}
+
 // lines sets out rows of the log, which come newest first, and finds what undo
 // and redo would take up.
-func (o *order) lines(all []notebook.Entry, v *benchView) {
+func (o *order) lines(all []notebook.Entry, v *benchView, names map[string]int64) {
 	v.Log, v.Last, v.LastAt, v.Redo = nil, 0, "", 0
 	by := map[int64]*notebook.Entry{} // what superseded a row
 	for i := range all {
@@ -145,7 +160,11 @@ func (o *order) lines(all []notebook.Entry, v *benchView) {
 			v.Redo = e.ID
 		}
 		if len(v.Log) < loggedLines {
-			v.Log = append(v.Log, o.line(e, by[e.ID]))
+			l := o.line(e, by[e.ID])
+			if e.From != "" {
+				l.Samples = samplesPath(v.Study, names, e.From)
+			}
+			v.Log = append(v.Log, l)
 		}
 	}
 }

@@ -19,6 +19,7 @@ type took struct {
 	OK    bool   `json:"ok"`
 	Text  string `json:"text,omitempty"` // to put into the field
 	Said  string `json:"said,omitempty"` // what it rests on
+	Take  string `json:"take,omitempty"` // names its readings, which are kept with the entry
 	Error string `json:"error,omitempty"`
 }
 
@@ -42,7 +43,7 @@ func (b *bench) take(w http.ResponseWriter, r *http.Request) error {
 	}
 	// Averaging lasts longer than an ordinary answer may.
 	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(longestTake + timeLimit))
-	got, err := b.average(r, o, here)
+	got, token, err := b.average(r, o, here)
 	if errors.Is(err, context.Canceled) {
 		return nil // the page was left, and nobody waits for the answer
 	}
@@ -50,29 +51,31 @@ func (b *bench) take(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return sendJSON(w, r, http.StatusBadGateway, took{Error: sentence(err.Error())})
 		}
-		return sendJSON(w, r, http.StatusOK, took{OK: true, Text: got.Text(o.unit(here)), Said: takenFrom(got, o.unit(here))})
+		return sendJSON(w, r, http.StatusOK, took{OK: true, Text: got.Text(o.unit(here)), Said: takenFrom(got, o.unit(here)), Take: token})
 	}
 	typed := url.Values{"meterrange": {r.PostForm.Get("meterrange")}}
 	if err != nil {
 		return b.page(w, r, study, o, here, typed, &echo{Error: sentence(err.Error())})
 	}
 	typed.Set("text", got.Text(o.unit(here)))
+	typed.Set("take", token)
 	e := o.echo(here, candidate{Text: typed.Get("text"), Range: typed.Get("meterrange")})
 	e.Taken = takenFrom(got, o.unit(here))
 	return b.page(w, r, study, o, here, typed, e)
 }
 
-func (b *bench) average(r *http.Request, o *order, here *wanted) (*acquire.Taken, error) {
+func (b *bench) average(r *http.Request, o *order, here *wanted) (got *acquire.Taken, token string, err error) {
 	in, _ := o.meter(here)
 	if in == nil || !b.s.live.has(in.Name) {
-		return nil, errors.New("no live meter is set for this reading; set one on the page Meters")
+		return nil, "", errors.New("no live meter is set for this reading; set one on the page Meters")
 	}
 	station, settings, err := b.s.live.now()
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
-	if m := settings.Meter(in.Name); m.Reads() != o.unit(here) {
-		return nil, fmt.Errorf("%s is set to read %s, and %s is wanted here", in.Name, m.Reads().Symbol(), o.unit(here).Symbol())
+	m := settings.Meter(in.Name)
+	if m.Reads() != o.unit(here) {
+		return nil, "", fmt.Errorf("%s is set to read %s, and %s is wanted here", in.Name, m.Reads().Symbol(), o.unit(here).Symbol())
 	}
 	opt := acquire.TakeOptions{Place: here.place(), Most: longestTake / 2,
 		Progress: func(t acquire.Taking) { b.s.live.took(in.Name, t) }}
@@ -86,7 +89,11 @@ func (b *bench) average(r *http.Request, o *order, here *wanted) (*acquire.Taken
 	}
 	opt.Least = b.s.leastTake
 	defer b.s.live.done(in.Name)
-	return station.Take(r.Context(), in.Name, opt)
+	if got, err = station.Take(r.Context(), in.Name, opt); err != nil {
+		return nil, "", err
+	}
+	token, err = b.holdTake(o, here, got, *m, station)
+	return got, token, err
 }
 
 // place says what a slot is to a meter's settings.

@@ -125,6 +125,8 @@ type benchView struct {
 	Desk           *deskView
 	Echo           *echo
 	Key            string
+	Take           string // names the readings behind what the field holds; empty: none
+	Record         *recordView
 	Visits         []visitView
 	Here           *visitView
 	Prev, Skip     string
@@ -184,6 +186,7 @@ func (b *bench) page(w http.ResponseWriter, r *http.Request, id int64, o *order,
 	status := http.StatusOK
 	if typed != nil && v.Desk != nil {
 		v.Desk.Text, v.Desk.MeterSet = typed.Get("text"), typed.Get("meterrange")
+		v.Take = typed.Get("take")
 		v.Echo = wrong
 		if wrong != nil && wrong.Error != "" {
 			status = http.StatusUnprocessableEntity
@@ -206,6 +209,7 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 	if v.Key, err = b.s.newKey(); err != nil {
 		return nil, err
 	}
+	v.Record = b.s.recordViewOf(id, o.id, o.record)
 	_, settings, err := b.s.live.now()
 	if err != nil {
 		settings = &acquire.Settings{} // the page Meters says what is wrong with them

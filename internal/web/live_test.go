@@ -3,6 +3,7 @@ package web
 import (
 	"bufio"
 	"encoding/json"
+	"html"
 	"net/http"
 	"net/url"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"railtally/internal/acquire"
+	"railtally/internal/notebook"
 	"railtally/internal/quantity"
 	"railtally/internal/simbench"
 )
@@ -54,6 +56,38 @@ func TestTakeWithoutScript(t *testing.T) {
 	if n := len(currentEntries(t, d, "voltage")); n != 0 {
 		t.Errorf("%d voltages were kept before anybody kept them", n)
 	}
+	// What was taken is kept with its readings, and opens to them; once, though it is sent twice.
+	study := at("studies", d.id)
+	hidden := func(name string) string {
+		_, rest, _ := strings.Cut(w.Body.String(), `name="`+name+`" `)
+		_, rest, _ = strings.Cut(rest, `value="`)
+		v, _, _ := strings.Cut(rest, `"`)
+		return v
+	}
+	contains(t, ask(t, d.s, "GET", study+"/traces", nil), 200, "None yet")
+	entry := url.Values{"at": {slot}, "key": {"k1"}, "visit": {visitKey(d.sitting, "bare", 1)}, "kind": {"voltage"}, "rail": {"core"}, "text": {hidden("text")}, "take": {hidden("take")}}
+	contains(t, ask(t, d.s, "POST", d.base+"/entries", entry), 303)
+	contains(t, ask(t, d.s, "POST", d.base+"/entries", entry), 303)
+	list := ask(t, d.s, "GET", study+"/traces", nil)
+	contains(t, list, 200, "take 20", ", core voltage, bare")
+	if n := strings.Count(list.Body.String(), `class="row-name"`); n != 1 {
+		t.Errorf("%d traces are kept of one take", n)
+	}
+	page := ask(t, d.s, "GET", d.base, nil)
+	contains(t, page, 200, "its samples")
+	_, link, _ := strings.Cut(page.Body.String(), `<a href="`+study+"/traces/")
+	link, _, _ = strings.Cut(link, `"`)
+	contains(t, ask(t, d.s, "GET", study+"/traces/"+html.UnescapeString(link), nil), 200, "The readings behind one taken mean", "desk meter")
+	contains(t, ask(t, d.s, "GET", study+"/results/Otter/bare/core", nil), 200, "What they were taken from", "samples worth")
+	// Typed over, it is no longer what was taken.
+	entry.Set("key", "k2")
+	entry.Set("rail", "io")
+	entry.Set("text", "1.8 V")
+	entry.Set("unit", "V")
+	contains(t, askJSON(t, d.s, d.base+"/entries", entry), 200)
+	if n := strings.Count(ask(t, d.s, "GET", study+"/traces", nil).Body.String(), `class="row-name"`); n != 1 {
+		t.Errorf("%d traces after a reading that was typed", n)
+	}
 	got := said1[took](t, askJSON(t, d.s, d.base+"/take", url.Values{"at": {slot}, "takefor": {"0.1"}}))
 	e, err := quantity.Parse(got.Text, quantity.Volt, "")
 	// The rail's true voltage in that state is 0.9585 V; ±0.1 % and a digit.
@@ -62,6 +96,50 @@ func TestTakeWithoutScript(t *testing.T) {
 	}
 	contains(t, ask(t, d.s, "POST", d.base+"/take", url.Values{"at": {visitKey(d.sitting, "bare", 1) + "/throughput"}}), 422, "No live meter")
 	contains(t, ask(t, d.s, "POST", d.base+"/take", url.Values{"at": {"nowhere"}}), 400)
+}
+
+// Record keeps what the bench's meters read until it is stopped, whoever looks on; a lost meter is told, and readings are
+// entered meanwhile.
+func TestRecordButton(t *testing.T) {
+	d, b := liveDesk(t, simbench.Virtual())
+	study := at("studies", d.id)
+	part := func() string { return askPart(t, d.s, "GET", d.base+"/recording", nil).Body.String() }
+	until := func(what string) {
+		t.Helper()
+		for range 500 {
+			if strings.Contains(part(), what) {
+				return
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		t.Fatalf("never said %q: %s", what, part())
+	}
+	contains(t, ask(t, d.s, "GET", d.base, nil), 200, "Record desk meter, case probe")
+	contains(t, askPart(t, d.s, "POST", d.base+"/record", url.Values{"do": {"start"}}), 200, "Stop recording")
+	contains(t, ask(t, d.s, "POST", d.base+"/record", url.Values{"do": {"start"}}), 303) // pressed twice
+	contains(t, ask(t, d.s, "GET", d.base, nil), 200, "Recording", "Stop recording")     // loaded again
+	contains(t, ask(t, d.s, "GET", study+"/traces", nil), 200, "being recorded", "bench, 20")
+	if err := b.Ail("desk meter", simbench.Garbage, 0); err != nil {
+		t.Fatal(err)
+	}
+	until("record-trouble")
+	entry := url.Values{"key": {"k1"}, "visit": {visitKey(d.sitting, "bare", 1)}, "kind": {"voltage"}, "rail": {"core"}, "text": {"0.958 V"}, "unit": {"V"}}
+	contains(t, askJSON(t, d.s, d.base+"/entries", entry), 200, `"ok":true`)
+	if err := b.Ail("desk meter", simbench.Disconnect, 1); err != nil {
+		t.Fatal(err)
+	}
+	until(", link lost and found")
+	contains(t, askPart(t, d.s, "POST", d.base+"/record", url.Values{"do": {"stop"}}), 200, "readings kept", "Record desk meter")
+	all, err := d.s.nb.Traces(t.Context(), d.id)
+	if err != nil || len(all) != 1 || all[0].Outcome != notebook.Complete || all[0].Samples[0] == 0 || all[0].Samples[1] == 0 {
+		t.Fatalf("%+v %v", all, err)
+	}
+	// Another is begun and ends with the server.
+	contains(t, ask(t, d.s, "POST", d.base+"/record", url.Values{"do": {"start"}}), 303)
+	d.s.EndRecordings()
+	if all, err = d.s.nb.Traces(t.Context(), d.id); err != nil || len(all) != 2 || all[1].Outcome != notebook.Complete {
+		t.Errorf("%+v %v", all, err)
+	}
 }
 
 // A meter that fails is told beside the field, and the page goes on.

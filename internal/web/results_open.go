@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 
 	"railtally/internal/quantity"
@@ -81,6 +82,7 @@ type railResults struct {
 	Voltage, Current   string
 	Instruments        []any
 	Up, UpName, Top    string
+	Samples            []sampleLink
 	Before, After      string // addresses of the neighbours; may be empty
 	BeforeName, AfName string
 }
@@ -112,6 +114,9 @@ func (s *Server) showRail(w http.ResponseWriter, r *http.Request) error {
 	if n+1 < len(x.Rails) {
 		v.AfName, v.After = x.Rails[n+1].Name, up+at(x.Rails[n+1].Name)
 	}
+	if v.Samples, err = s.samplesBehind(r.Context(), id, t.Study, x, name); err != nil {
+		return err
+	}
 	y := x.Rails[n]
 	v.Voltage = quantity.FormatU(y.Voltage.Estimate, y.Voltage.Expanded, quantity.Volt)
 	if y.Bound == nil {
@@ -127,4 +132,42 @@ func (s *Server) showRail(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.render(w, r, "results-rail", page{Title: name + ", " + x.On().String(), Study: t.opened(id), Tab: "results", Live: true, Data: v})
+}
+
+// sampleLink leads from a reading to the samples that it was taken from.
+type sampleLink struct{ What, From, Path string }
+
+// samplesBehind finds the traces that the readings of a rail in one state come from.
+func (s *Server) samplesBehind(ctx context.Context, id int64, st *study.Study, x *tally.State, rail string) (out []sampleLink, err error) {
+	var names map[string]int64
+	add := func(what, from string) {
+		if from == "" || err != nil {
+			return
+		}
+		if names == nil {
+			if names, err = s.nb.TraceNames(ctx, id); err != nil {
+				return
+			}
+		}
+		out = append(out, sampleLink{what, from, samplesPath(id, names, from)})
+	}
+	for _, sit := range st.Sittings {
+		if sit.Board != x.Board.Name {
+			continue
+		}
+		for _, step := range sit.Steps {
+			if step.State != x.State.Name {
+				continue
+			}
+			if r := step.Reading(rail); r != nil {
+				for _, c := range r.Current {
+					add("Current, "+sit.Name, c.Reading.From)
+				}
+				if r.Voltage != nil {
+					add("Voltage, "+sit.Name, r.Voltage.From)
+				}
+			}
+		}
+	}
+	return out, err
 }

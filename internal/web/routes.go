@@ -29,6 +29,7 @@ func (s *Server) pages() []func(*routes) {
 		s.eventRoutes,
 		s.manifestRoutes,
 		s.liveRoutes,
+		s.recordRoutes,
 		s.tracesRoutes,
 	}
 }

@@ -44,19 +44,21 @@ type Server struct {
 	program string
 	address string
 
-	assets    *assets
-	templates *templates
-	tallies   *tallyCache
-	headlines sync.Map // *headline by study
-	pairing   *pairing
-	live      *live
-	leastTake time.Duration
-	steady    sync.Map // []trace.Stretch by stretchKey
-	shifts    sync.Map // trace.Alignment by shiftKey
-	coming    coming
-	leavers   leavers
-	tabs      []tab
-	handler   http.Handler
+	assets     *assets
+	templates  *templates
+	tallies    *tallyCache
+	headlines  sync.Map // *headline by study
+	pairing    *pairing
+	live       *live
+	leastTake  time.Duration
+	steady     sync.Map // []trace.Stretch by stretchKey
+	shifts     sync.Map // trace.Alignment by shiftKey
+	coming     coming
+	recordings recordings
+	takes      takes
+	leavers    leavers
+	tabs       []tab
+	handler    http.Handler
 }
 
 // New returns a server with every page registered. An error means that an

@@ -31,7 +31,8 @@ type traceLine struct {
 	Length   string
 	Channels string
 	Unfinished,
-	Mapped bool
+	Mapped,
+	Live, Recording bool
 }
 
 // tracesView is the list, and the place to drop a log.
@@ -58,7 +59,8 @@ func (s *Server) tracesPage(w http.ResponseWriter, r *http.Request, trouble *pro
 	}
 	v := tracesView{Problem: trouble}
 	for _, x := range list {
-		line := traceLine{Trace: x, From: sourceWords(x), Unfinished: x.Outcome == "", Mapped: len(x.Mapping.Roles) > 0}
+		line := traceLine{Trace: x, From: sourceWords(x), Unfinished: x.Outcome == "", Mapped: len(x.Mapping.Roles) > 0, Live: x.Source == notebook.FromMeters}
+		line.Recording = line.Unfinished && s.recordingOf(o.ID, x.ID)
 		line.Channels = counted(len(x.Channels), "channel")
 		most := int64(0)
 		for _, n := range x.Samples {

@@ -55,6 +55,7 @@
   document.addEventListener("railtally:desk", (e) => {
     const v = e.detail;
     stop();
+    form.elements.take.value = "";
     desk.hidden = !v.live;
     if (line.dataset.liveMeter !== (v.live ? v.meter : "")) for (const x of $$("[data-live]", desk)) x.textContent = "";
     line.dataset.liveMeter = v.live ? v.meter : "";
@@ -76,6 +77,7 @@
       if (form.elements.at.value !== at) return;
       if (!said.ok) { $("[data-kept]").textContent = said.error || "No reading was taken."; return; }
       input.value = said.text;
+      form.elements.take.value = said.take || "";
       input.dispatchEvent(new Event("input", { bubbles: true }));
       input.focus();
       $("[data-kept]").textContent = said.said;
