@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"database/sql"
+	"database/sql/driver"
 	"embed"
 	"encoding/hex"
 	"errors"
@@ -136,6 +137,33 @@ type tx struct {
 // everything is on the disk.
 func (nb *Notebook) write(ctx context.Context, op string, fn func(*tx) error) error {
 	t, err := nb.w.BeginTx(ctx, nil)
+	return nb.finishWrite(ctx, op, t, err, fn)
+}
+
+// writeLoosely does the same, but what it wrote is on the disk only when a later write is: it waits for no disk. A
+// power cut takes the newest of such writes and leaves the file sound. There is one connection that writes, and it is
+// held meanwhile, so no other write is loose.
+func (nb *Notebook) writeLoosely(ctx context.Context, op string, fn func(*tx) error) error {
+	c, err := nb.w.Conn(ctx)
+	if err != nil {
+		return explained(op, nb.path, err)
+	}
+	defer c.Close()
+	if _, err := c.ExecContext(ctx, "PRAGMA synchronous = NORMAL"); err != nil {
+		return explained(op, nb.path, err)
+	}
+	defer func() {
+		// Whatever ended ctx. Where even this fails the connection must not be used again.
+		if _, err := c.ExecContext(context.WithoutCancel(ctx), "PRAGMA synchronous = FULL"); err != nil {
+			_ = c.Raw(func(any) error { return driver.ErrBadConn })
+		}
+	}()
+	t, err := c.BeginTx(ctx, nil)
+	return nb.finishWrite(ctx, op, t, err, fn)
+}
+
+// finishWrite runs fn in a transaction that began, or failed to.
+func (nb *Notebook) finishWrite(ctx context.Context, op string, t *sql.Tx, err error, fn func(*tx) error) error {
 	if err != nil {
 		return explained(op, nb.path, err)
 	}

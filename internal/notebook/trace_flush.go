@@ -27,7 +27,11 @@ func (w *TraceWriter) flush(ctx context.Context) error {
 	w.pending, w.bytes = nil, 0
 	w.flushing = make(chan error, 1)
 	go func(done chan<- error) {
-		done <- w.nb.write(ctx, opTrace, func(t *tx) error { return t.addRows(w.id, rows) })
+		write := w.nb.write
+		if w.loose {
+			write = w.nb.writeLoosely
+		}
+		done <- write(ctx, opTrace, func(t *tx) error { return t.addRows(w.id, rows) })
 	}(w.flushing)
 	return nil
 }
@@ -87,10 +91,14 @@ func (t *tx) addRows(id int64, rows []traceRow) error {
 	return nil
 }
 
-// Commit brings all samples to the disk: when it returns nil, they are there.
+// Commit brings all samples to the disk: when it returns nil, they are there. A log is committed by Close alone.
 func (w *TraceWriter) Commit(ctx context.Context) error {
-	if err := w.usable("commit the trace"); err != nil {
+	const op = "commit the trace"
+	if err := w.usable(op); err != nil {
 		return err
+	}
+	if w.loose {
+		return invalid(op, "a log that is being imported is on the disk when it ends")
 	}
 	for _, c := range w.clocks {
 		if err := w.finish(ctx, c); err != nil {

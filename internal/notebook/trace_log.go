@@ -84,6 +84,8 @@ func (nb *Notebook) KeepLog(ctx context.Context, studyID int64, l Log, o Origin)
 			return nil, err
 		}
 	}
+	// Until its end nothing was told to be kept, so no flush needs to wait for the disk: Close waits for all of it.
+	w.loose = true
 	if l.flushAt > 0 {
 		w.flushAt = l.flushAt
 	}

@@ -33,6 +33,7 @@ type TraceWriter struct {
 	bytes    int
 	flushAt  int
 	flushing chan error // of the write in the background; nil when there is none
+	loose    bool       // what is flushed is on the disk only when the trace ends
 	failed   error      // what ended the writing
 	known    []strand   // of a resumed log: what was there before
 	closed   bool
