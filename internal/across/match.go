@@ -45,7 +45,9 @@ func onBoard(r *study.Rail) bool {
 // matchStates puts the states of both studies into one list: those of one name
 // once, unless a factor that both studies have says that they are two.
 func (m *Merged) matchStates(a, b *side) {
-	plain := func(s *study.State, name string) *study.State { return &study.State{Name: name, Note: s.Note} }
+	plain := func(s *study.State, name string) *study.State {
+		return &study.State{Name: name, Cycle: s.Cycle, Note: s.Note}
+	}
 	for _, x := range a.States {
 		m.Study.States = append(m.Study.States, plain(x, x.Name))
 	}

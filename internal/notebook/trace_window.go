@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"railtally/internal/quantity"
+	"railtally/internal/study"
 	"railtally/internal/trace"
 )
 
@@ -175,9 +176,14 @@ func (r *WindowReading) write(x *Trace, from, to float64) {
 	}
 	got := r.Stats.Reading()
 	got.N = int(r.Stats.N)
+	cut := ""
+	if p := r.Stats.Period; p != nil && p.Bias > got.U/2 {
+		got.U, got.DOF = withRectangle(got.U, got.DOF, p.Bias)
+		cut = fmt.Sprintf("; unfinished period of %s s, up to %s", shortly(p.Seconds), quantity.Format(p.Bias, ch.Unit, 2))
+	}
 	c := Content{Kind: r.Role.Is, Rail: r.Role.Rail, Tap: r.Role.Tap, Name: r.Role.Name, Unit: ch.Unit}
 	c.Text = meanText(got.Mean, got.U, got.DOF, ch.Unit)
-	c.From = fmt.Sprintf("%s, %s, %s s to %s s: %d samples worth %.0f", x.Mapping.Name, ch.Name, seconds(from), seconds(to), got.N, got.Neff)
+	c.From = fmt.Sprintf("%s, %s, %s s to %s s: %d samples worth %.0f", x.Mapping.Name, ch.Name, seconds(from), seconds(to), got.N, got.Neff) + cut
 	if r.Share != nil {
 		c.WithVoltage = shareText(r.Share)
 	}
@@ -186,6 +192,40 @@ func (r *WindowReading) write(x *Trace, from, to float64) {
 		return
 	}
 	r.Content = c
+}
+
+// withRectangle adds an error between ±half, rectangular, to a standard uncertainty: root of the sum of
+// squares, and degrees of freedom by Welch and Satterthwaite (JCGM 100 G.4), the rectangle's without limit.
+func withRectangle(u, dof, half float64) (float64, float64) {
+	all := math.Hypot(u, half/math.Sqrt(3))
+	if u == 0 {
+		return all, mostDOF
+	}
+	return all, dof * math.Pow(all/u, 4)
+}
+
+// shortly writes a number to three digits.
+func shortly(x float64) string { return strconv.FormatFloat(x, 'g', 3, 64) }
+
+// cutShort tells what a window that is shorter than two periods of a load that the study knows of, so that the
+// samples alone do not show it, may be off by: its samples' whole range stands for the swing.
+func (r *WindowReading) cutShort(x *Trace, from, to float64, c *study.Cycle) {
+	if r.Stats == nil || r.Content.Kind != Current && r.Content.Kind != Voltage {
+		return
+	}
+	lo, hi := c.Seconds()
+	if p := r.Stats.Period; p != nil && to-from > 2*lo && p.Seconds > lo/2 && p.Seconds < 2*hi {
+		return // the samples show it, and write has counted it
+	}
+	most := trace.CutShort(to-from, lo, hi) * (r.Stats.Max - r.Stats.Min)
+	if !(most > r.Stats.U/2) {
+		return
+	}
+	ch := x.Channels[r.Channel]
+	got := r.Stats.Reading()
+	u, dof := withRectangle(got.U, got.DOF, most)
+	r.Content.Text = meanText(got.Mean, u, dof, ch.Unit)
+	r.Content.From += fmt.Sprintf("; shorter than whole periods of the load, %s, up to %s", c.Period.String(), quantity.Format(most, ch.Unit, 2))
 }
 
 // seconds writes a time to a microsecond at most.
@@ -253,6 +293,15 @@ func (nb *Notebook) TakeWindow(ctx context.Context, id int64, from, to float64, 
 	}
 	if sitting.Study != x.Study {
 		return nil, invalid(op, "the sitting is of another study")
+	}
+	plan, err := nb.Plan(ctx, x.Study)
+	if err != nil {
+		return nil, err
+	}
+	if st := plan.Study.State(p.State); st != nil && st.Cycle != nil {
+		for i := range list {
+			list[i].cutShort(&x, from, to, st.Cycle)
+		}
 	}
 	drafts := []Draft{{Sitting: p.Sitting, Origin: o, Content: Content{Kind: Step, State: p.State, At: x.wall((from+to)/2, p.Zone, sitting.On)}}}
 	for _, r := range list {

@@ -11,6 +11,7 @@ import (
 	"railtally/gum"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
+	"railtally/internal/study"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 	"railtally/internal/trace"
@@ -74,6 +75,18 @@ func TestTakeWindow(t *testing.T) {
 	acks := must[[]Ack](t)(nb.TakeWindow(ctx, w.Trace(), 0, 40, Place{Sitting: sitting.First, State: "busy"}, Origin{Key: "k"}))
 	if again := must[[]Ack](t)(nb.TakeWindow(ctx, w.Trace(), 0, 40, Place{Sitting: sitting.First, State: "busy"}, Origin{Key: "k"})); len(acks) != 3 || !again[2].Again || again[2].ID != acks[2].ID {
 		t.Errorf("sent twice: %+v, %+v", acks, again)
+	}
+
+	// Of a load that the state says repeats every 60 s the window holds two thirds: r(P − r)/(PT) = 1/3 of the
+	// samples' range is an error of the mean, as its rectangle.
+	for _, r := range must[[]WindowReading](t)(nb.ReadWindow(ctx, w.Trace(), 0, 40)) {
+		text := r.Content.Text
+		r.cutShort(&x0, 0, 40, &study.Cycle{Period: quantity.Entry{Kind: quantity.Single, Values: []float64{60}, Unit: quantity.Second}})
+		e, err := quantity.Parse(r.Content.Text, quantity.Volt, "")
+		want := math.Hypot(r.Stats.U, (r.Stats.Max-r.Stats.Min)/3/math.Sqrt(3))
+		if err != nil || text == r.Content.Text || math.Abs(e.Tol.Plus/want-1) > 0.05 || !strings.Contains(r.Content.From, "shorter than whole periods") {
+			t.Errorf("%s became %s, from %s: want ± %g; %v", text, r.Content.Text, r.Content.From, want, err)
+		}
 	}
 
 	got := must[*Record](t)(nb.Record(ctx, p.StudyID)).Study

@@ -40,6 +40,7 @@ const (
 	CauseEfficiency = "converter between rails"
 	CauseLoop       = "loop resistance"
 	CauseSitting    = "sitting-to-sitting effect"
+	CauseWindow     = "unfinished period of the load"
 	CauseBurst      = "bursts of the load"
 
 	CauseThermometer = "thermometer specification"

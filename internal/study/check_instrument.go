@@ -111,6 +111,9 @@ func (c *checker) rangeOf(p path, in *Instrument, rg *Range) {
 	if in.Kind != Clamp && (rg.Scale != 0 || rg.ZeroDrift != 0 || rg.Position != 0) {
 		c.fault(p, "", "only a clamp has a scale, a zero drift and a position error")
 	}
+	if a := rg.Averages; a != nil && c.entry(p.with("averages"), a, quantity.Second) && c.single(p.with("averages"), a) && c.positive(p.with("averages"), a) && in.Kind == Clamp {
+		c.fault(p.with("averages"), "with the meter that reads the clamp", "a clamp averages nothing")
+	}
 	to := rg.To
 	switch {
 	case to == nil:

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"railtally/internal/quantity"
 )
 
 // factors checks the factors and their levels.
@@ -12,7 +14,7 @@ func (c *checker) factors() {
 	for _, f := range c.study.Factors {
 		names = append(names, f.Name)
 		p := path{"factors", f.Name}
-		c.reserved(p, "factor", f.Name, "note")
+		c.reserved(p, "factor", f.Name, "note", "repeats every", "swings")
 		if len(f.Levels) == 0 {
 			c.fault(p, "[none, copy]", "the factor %s has no levels", f.Name)
 		}
@@ -88,6 +90,9 @@ func (c *checker) states() {
 		p := path{"states", st.Name}
 		set := make(map[string]bool)
 		whole := true
+		if st.Cycle != nil {
+			c.cycle(p, st.Cycle)
+		}
 		for _, l := range st.Levels {
 			q := p.with(l.Factor)
 			f := c.factor(l.Factor)
@@ -125,6 +130,26 @@ func (c *checker) states() {
 		}
 	}
 	c.names(path{"states"}, "state", names)
+}
+
+// cycle checks how a state's load comes and goes.
+func (c *checker) cycle(p path, l *Cycle) {
+	q := p.with("repeats every")
+	if c.entry(q, &l.Period, quantity.Second) {
+		if lo, _ := l.Seconds(); !(lo > 0) || l.Period.Kind == quantity.Repeats {
+			c.fault(q, "2 s, 2 s ±5 % or 1.9..2.1 s", "%s is not a period", shown(&l.Period))
+		}
+	}
+	for i := range l.Swings {
+		s := &l.Swings[i]
+		q := p.with("swings").with(s.Rail)
+		if !slices.ContainsFunc(c.study.Boards, func(b *Board) bool { return b.Rail(s.Rail) != nil }) {
+			c.fault(q, "a rail of one of the boards", "no rail is called %q", s.Rail)
+		}
+		if c.entry(q, &s.Amps, quantity.Ampere) && s.Amps.Kind != quantity.Band {
+			c.fault(q, "0.4..2.8 A", "%s is not between two currents", shown(&s.Amps))
+		}
+	}
 }
 
 // factor returns the factor of that name, or nil.

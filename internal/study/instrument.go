@@ -74,6 +74,9 @@ type Range struct {
 	// Position is the error from where the wire lies in the jaw, as a
 	// half-width in parts of the reading; 0 when not known.
 	Position float64
+	// Averages is how long one reading is averaged over, in seconds; nil: not
+	// known. Of what shows a reading.
+	Averages *quantity.Entry
 	// Calibration of this range alone; nil: the instrument's.
 	Calibration *Calibration
 }

@@ -1,5 +1,7 @@
 package study
 
+import "railtally/internal/quantity"
+
 // Factor is something that is set differently in different states: how many
 // devices are attached, which load runs, how fast a link is.
 type Factor struct {
@@ -30,7 +32,33 @@ func (x *Interaction) Factors() []string {
 type State struct {
 	Name   string
 	Levels []Level // one for each factor, in the order of the study's factors
-	Note   string
+	// Cycle is how what runs in the state comes and goes; nil: not said.
+	Cycle *Cycle
+	Note  string
+}
+
+// Cycle is a load that repeats itself. A reading that averages over less than
+// whole periods of it is off by what the unfinished period makes of it.
+type Cycle struct {
+	Period quantity.Entry // seconds; with a tolerance, or a band, where it is not known exactly
+	Swings []Swing        // of the rails of which it is known
+}
+
+// Swing is between which currents, in amperes, a rail goes while the load
+// repeats.
+type Swing struct {
+	Rail string
+	Amps quantity.Entry // a band
+}
+
+// Swing is that of a rail, or nil.
+func (c *Cycle) Swing(rail string) *quantity.Entry {
+	for i := range c.Swings {
+		if c.Swings[i].Rail == rail {
+			return &c.Swings[i].Amps
+		}
+	}
+	return nil
 }
 
 // Level is the setting of one factor.
@@ -57,4 +85,16 @@ func (s *State) DiffersIn(o *State) []string {
 		}
 	}
 	return out
+}
+
+// Seconds are the limits of the period.
+func (c *Cycle) Seconds() (lo, hi float64) {
+	e := c.Period
+	switch {
+	case e.Kind == quantity.Band:
+		return e.Values[0], e.Values[1]
+	case e.Tol != nil:
+		return e.Value() - e.Tol.Minus, e.Value() + e.Tol.Plus
+	}
+	return e.Value(), e.Value()
 }

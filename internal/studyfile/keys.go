@@ -13,9 +13,9 @@ var (
 	studySection = section{"study", []string{"study", "note", "words", "level", "equal within", "stale zero", "sitting effect", "decision rule",
 		"instruments", "factors", "interactions", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
-		"scale", "digit", "to", "spec", "temperature", "zero drift", "position",
+		"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "averages",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
-	rangeSection = section{"range", []string{"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "calibrated"}}
+	rangeSection = section{"range", []string{"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "averages", "calibrated"}}
 
 	calibrationSection = section{"calibration", []string{"on", "due", "correction factor", "drift", "by"}}
 	factorSection      = section{"factor", []string{"levels", "note"}}
@@ -28,7 +28,7 @@ var (
 	openingSection = section{"opening", []string{"side", "feedback", "winding sensing", "winding", "inductor", "phases",
 		"step", "step time", "capacitor", "load"}}
 	supplySection  = section{"hangs on", []string{"rail", "through", "efficiency", "own current"}}
-	stateSection   = section{"state", []string{"note"}}
+	stateSection   = section{"state", []string{"repeats every", "swings", "note"}}
 	compareSection = section{"comparison", []string{"first", "against"}}
 	stateOnSection = section{"state of a board", []string{"board", "state"}}
 	carriedSection = section{"sitting effect", []string{"sd", "degrees of freedom", "from"}}

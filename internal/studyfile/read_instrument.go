@@ -105,6 +105,7 @@ func (f fields) readRange(kind study.InstrumentKind, name string) *study.Range {
 	}
 	rg.ZeroDrift = f.ratio("zero drift", quantity.Ampere, quantity.Second, "5 mA per hour")
 	rg.Position = f.half("position", quantity.None, "±0.5 %")
+	rg.Averages = f.optional("averages", quantity.Second, "0.4 s")
 	return rg
 }
 

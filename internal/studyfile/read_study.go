@@ -168,9 +168,9 @@ func (r *reader) readStates(p place, listed bool) {
 			continue // a state without factors
 		}
 		for _, l := range p.named("the level of each factor, as in {drives: 1, load: none}") {
-			if l.key() == "note" {
-				r.see(stateSection, "note")
-				st.Note, _ = l.text("free text")
+			if stateSection.has(l.key()) {
+				r.see(stateSection, l.key())
+				l.readOfState(st)
 				continue
 			}
 			value, ok := l.text("the level of the factor")
@@ -185,6 +185,26 @@ func (r *reader) readStates(p place, listed bool) {
 	}
 	for _, st := range s.States {
 		st.Levels = inOrder(st.Levels, s.Factors)
+	}
+}
+
+// readOfState reads what a state has beside its levels.
+func (p place) readOfState(st *study.State) {
+	if p.key() == "note" {
+		st.Note, _ = p.text("free text")
+		return
+	}
+	if st.Cycle == nil {
+		st.Cycle = &study.Cycle{}
+	}
+	if p.key() == "repeats every" {
+		st.Cycle.Period, _ = p.entry(quantity.Second, "2 s")
+		return
+	}
+	for _, q := range p.named("the currents between which each rail goes, as in {core: 0.4..2.8 A}") {
+		if e, ok := q.entry(quantity.Ampere, "0.4..2.8 A"); ok {
+			st.Cycle.Swings = append(st.Cycle.Swings, study.Swing{Rail: q.key(), Amps: e})
+		}
 	}
 }
 

@@ -84,6 +84,14 @@ func studyOut(s *study.Study) *out {
 		for _, l := range st.Levels {
 			o.put(l.Factor, text(l.Value))
 		}
+		if l := st.Cycle; l != nil {
+			o.put("repeats every", entryOut(&l.Period))
+			swings := newMap()
+			for i := range l.Swings {
+				swings.put(l.Swings[i].Rail, entryOut(&l.Swings[i].Amps))
+			}
+			o.put("swings", swings.orNil())
+		}
 		o.say("note", st.Note)
 		states.put(st.Name, o)
 	}

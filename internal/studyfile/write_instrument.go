@@ -56,6 +56,7 @@ func rangeOut(o *out, rg *study.Range) {
 	if rg.Position != 0 {
 		o.say("position", "±"+percentText(rg.Position))
 	}
+	o.put("averages", optional(rg.Averages))
 }
 
 // scaleText writes a clamp's scale in volts per ampere, as makers do, unless

@@ -106,6 +106,8 @@ func (t *Tally) remedy(c gum.Share, f Figure, needed, left float64) phrase.Phras
 		return phrase.New("measure the converter's input")
 	case sensing.CauseLoop:
 		return phrase.New("read the voltage at the chip's side of the loop")
+	case sensing.CauseWindow:
+		return phrase.New("average over whole periods of the load")
 	case sensing.CauseBurst:
 		return phrase.New("log voltage and current together")
 	case sensing.CauseSitting:

@@ -60,6 +60,9 @@ func (t *Tally) takeRail(b *sensing.Bench, p sensing.Place, steps []int) (*RailT
 		rt.Visits = append(rt.Visits, *v)
 		rt.Stands = rt.Stands || v.Voltage.Stands
 		i := sumOf(v.Taps)
+		if off := t.cutShort(p, rr, v); off.Valid() {
+			i = i.Add(off)
+		}
 		volts, amps = append(volts, v.Voltage.Value), append(amps, i)
 		watts = append(watts, power(p.Rail, v.Voltage.Value, i))
 		for _, c := range v.Taps {

@@ -14,7 +14,11 @@ type Period struct {
 	Amplitude float64 // of its fundamental
 	Cycles    float64 // in the window
 	Share     float64 // of the variance that the fundamental explains
-	// Bias bounds the error of the mean by the unfinished cycle: Amplitude·|sin(π·Cycles)|/(π·Cycles).
+	// Swing is the highest less the lowest value of the load, whose cycles were laid over each other so that
+	// what does not repeat averages out.
+	Swing float64
+	// Bias bounds the error of the mean by the unfinished cycle, whatever the shape of the load: Swing times
+	// CutShort. A sine alone would make Amplitude·|sin(π·Cycles)|/(π·Cycles) of it, at most two thirds as much.
 	Bias float64
 	// Whole is how many samples from the first make whole cycles.
 	Whole int
@@ -78,9 +82,42 @@ func FindPeriod(w *Series) (*Period, error) {
 		Seconds: float64(n) * step / cycles, Cycles: cycles, Share: share / m.SumHigh,
 		Amplitude: math.Sqrt(2 * share / float64(points)),
 	}
-	p.Bias = p.Amplitude * math.Abs(math.Sin(math.Pi*cycles)) / (math.Pi * cycles)
+	p.Swing = foldedSwing(v, cycles)
+	unsure := cyclesUnsure / cycles
+	p.Bias = p.Swing * CutShort(1, 1/(cycles+unsure), 1/(cycles-unsure))
 	p.Whole = min(int(math.Round(math.Floor(cycles+1e-6)*float64(n)/cycles)), n)
 	return p, nil
+}
+
+// cyclesUnsure over the cycles of a window is by how many cycles their number, which is that of the fundamental
+// alone, may be off where the load is no sine: 0.32 is the most of rectangular loads on from a twentieth to nine tenths
+// of the time, found by the test.
+const cyclesUnsure = 0.35
+
+// phases is into how many parts a cycle is divided where cycles are laid over each other; fewer where a part
+// would hold less than perPhase samples.
+const (
+	phases   = 64
+	perPhase = 8
+)
+
+// foldedSwing is the range of the means of the parts of a cycle.
+func foldedSwing(v []float64, cycles float64) float64 {
+	k := max(2, min(phases, len(v)/perPhase, int(float64(len(v))/cycles)))
+	sum, count := make([]float64, k), make([]float64, k)
+	for i, x := range v {
+		_, part := math.Modf((float64(i) + 0.5) / float64(len(v)) * cycles)
+		j := min(int(part*float64(k)), k-1)
+		sum[j] += x
+		count[j]++
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for j := range sum {
+		if count[j] > 0 {
+			lo, hi = min(lo, sum[j]/count[j]), max(hi, sum[j]/count[j])
+		}
+	}
+	return hi - lo
 }
 
 // smoothLength returns the largest number up to n without prime factors above 5; n ≥ 1.
@@ -141,4 +178,38 @@ func maximise(f func(float64) float64, a, b float64) float64 {
 		}
 	}
 	return (a + b) / 2
+}
+
+// CutShort bounds what a mean over a window is off by when a load that repeats
+// itself does not fit it in whole periods: as a part of the load's swing, its
+// highest less its lowest value, over all shapes of the load and all moments at
+// which the window may begin. The period lies between lo and hi, in the unit of
+// the window; all are above zero.
+//
+// Derivation. Let the window be T = nP + r with 0 ≤ r < P. Whole periods have the
+// mean x̄ of the load, so that the error is
+//
+//	(1/T) ∫ᵣ (x − x̄) dt,   P x̄ = ∫ᵣ x dt + ∫ x dt over the rest of the period
+//	∫ᵣ (x − x̄) dt = (1 − r/P) ∫ᵣ x dt − (r/P) ∫ x dt over the rest
+//
+// which is greatest where x is highest throughout r and lowest in the rest:
+//
+//	|error| ≤ r (P − r) / (P T) · swing
+//
+// and a rectangular load with r/P on attains it. With the period between two
+// limits, the bound as a function of P, for one n, is
+// [(2n+1) T − n(n+1) P − T²/P] / T: it has its one maximum at P = T/√(n(n+1)),
+// where it is (√(n+1) − √n)², or for n = 0 grows with P.
+func CutShort(window, lo, hi float64) float64 {
+	at := func(p float64) float64 {
+		r := math.Mod(window, p)
+		return r * (p - r) / (p * window)
+	}
+	most := math.Max(at(lo), at(hi))
+	for n := max(1, math.Floor(window/hi)); n <= math.Floor(window/lo); n++ {
+		if p := window / math.Sqrt(n*(n+1)); lo < p && p < hi {
+			return math.Max(most, math.Pow(math.Sqrt(n+1)-math.Sqrt(n), 2)) // the first is the largest
+		}
+	}
+	return most
 }

@@ -114,7 +114,7 @@ func (s *Stats) judge(u quantity.Unit) {
 		}
 	}
 	if p := s.Period; p != nil && p.Cycles < EnoughCycles {
-		s.warn("the window holds %.1f cycles of %.3g s; %d or more are wanted", p.Cycles, p.Seconds, EnoughCycles)
+		s.warn("the window holds %.1f cycles of %.3g s; %d or more are wanted: the unfinished one may move the mean by %s", p.Cycles, p.Seconds, EnoughCycles, quantity.Format(p.Bias, u, 2))
 	} else if p != nil && p.Bias > s.U/2 {
 		s.warn("the unfinished cycle of %.3g s may move the mean by %s", p.Seconds, quantity.Format(p.Bias, u, 2))
 	}

@@ -188,6 +188,30 @@ func TestPeriod(t *testing.T) {
 	if err != nil || s.Period == nil || math.Abs(s.Period.Cycles-2.6) > 0.05 || !strings.Contains(strings.Join(s.Warnings, " "), "2.6 cycles") {
 		t.Errorf("%+v %v %v", s.Period, s.Warnings, err)
 	}
+	// Bursts, on for some part of each cycle: what the mean is off by, known since the load is, is never more
+	// than the bias; where the part is the unfinished one it is not much less.
+	for _, on := range []float64{0.05, 0.1, 0.25, 0.5, 0.75, 0.9} {
+		for cycles := 2.05; cycles < 9; cycles += 0.05 {
+			const n = 2000
+			burst := make([]float64, n)
+			for i := range burst {
+				if _, part := math.Modf((float64(i) + 0.5) / n * cycles); part < on {
+					burst[i] = 1
+				}
+			}
+			p, err := FindPeriod(even(burst, 0.01))
+			if err != nil || math.Abs(p.Cycles-cycles) > 1 {
+				continue // a harmonic stands out more
+			}
+			off := math.Abs(MomentsOf(burst).Mean() - on)
+			if off > p.Bias+1.5e-3 { // a cycle has some hundred samples
+				t.Errorf("on for %g of %g cycles: %g off, bias %g (%g cycles found)", on, cycles, off, p.Bias, p.Cycles)
+			}
+			if rest := cycles - math.Floor(cycles); math.Abs(rest-on) < 1e-9 && on > 0.2 && on < 0.8 && off < p.Bias/2 {
+				t.Errorf("on for %g of %g cycles: %g off, bias %g", on, cycles, off, p.Bias)
+			}
+		}
+	}
 	found := 0
 	for range 200 {
 		if _, err := FindPeriod(even(ar1(rng, 256, 0), 1)); err == nil {

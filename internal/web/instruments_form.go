@@ -80,6 +80,7 @@ func rangeFieldsOf(n int) []field {
 		{Name: "to", Label: "Reaches to", Hint: "20 A, or 500 mV. A name such as 500 mV says it already."},
 		{Name: "zero-drift", Label: "Zero drifts by", Hint: "5 mA per hour", Kinds: "clamp"},
 		{Name: "position", Label: "Error by where the wire lies in the jaw", Hint: "±0.8 %", Kinds: "clamp"},
+		{Name: "averages", Label: "Averages one reading over", Hint: "0.4 s; tells what a load that comes and goes makes of a reading", Kinds: "meter"},
 		{Name: "temperature", Label: "Extra error when warm or cold", Hint: "±0.05 % per K outside 18..28 °C"},
 	}
 	for _, x := range calibrationFields() {

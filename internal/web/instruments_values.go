@@ -104,6 +104,6 @@ func isField(name string) bool {
 }
 
 func isRangeKey(name string) bool {
-	_, own := map[string]bool{"to": true, "digit": true, "spec": true, "scale": true, "zero-drift": true, "position": true, "temperature": true}[name]
+	_, own := map[string]bool{"to": true, "digit": true, "spec": true, "scale": true, "zero-drift": true, "position": true, "averages": true, "temperature": true}[name]
 	return own
 }

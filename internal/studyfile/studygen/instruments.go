@@ -87,6 +87,9 @@ func (g *gen) meter(i int) *study.Instrument {
 		}
 		rg.Spec = g.spec(rg.Measures, "±(0.5 % + 2 digits)", "±(0.0035 % of reading + 0.0005 % of range)", "±2 digits")
 		rg.Calibration = g.calibration()
+		if g.yes("averages") {
+			rg.Averages = g.entry("0.4 s", "20 ms")
+		}
 		in.Ranges = append(in.Ranges, rg)
 	}
 	return in

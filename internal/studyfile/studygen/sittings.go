@@ -37,6 +37,16 @@ func (g *gen) states(s *study.Study) {
 			st.Levels = append(st.Levels, study.Level{Factor: f.Name, Value: f.Levels[k%len(f.Levels)]})
 			k /= len(f.Levels)
 		}
+		if g.yes("repeats") {
+			st.Cycle = &study.Cycle{Period: *g.entry("2 s", "40 ms ±5 %", "1.9..2.1 s")}
+			for _, b := range s.Boards {
+				for _, r := range b.Rails {
+					if st.Cycle.Swing(r.Name) == nil && g.yes("swings") {
+						st.Cycle.Swings = append(st.Cycle.Swings, study.Swing{Rail: r.Name, Amps: *g.entryOf("0.1..2.8 A", quantity.Ampere)})
+					}
+				}
+			}
+		}
 		s.States = append(s.States, st)
 	}
 }
