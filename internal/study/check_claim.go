@@ -76,7 +76,7 @@ func (c *checker) effect(p path, x *Claim) {
 	if e.Factor == "" {
 		if x.Kind == ClaimEffect {
 			c.fault(p, "factor: and its name", "the factor is missing")
-		} else if e.Level != "" || e.From != "" {
+		} else if e.Level != "" || e.From != "" || len(e.With) > 0 {
 			c.fault(p, "factor: and its name", "a level without a factor")
 		}
 		return
@@ -101,6 +101,24 @@ func (c *checker) effect(p path, x *Claim) {
 	}
 	if from == e.Level {
 		c.fault(p.with("from"), "another level", "%s %s is counted from itself", f.Name, e.Level)
+	}
+	for i, l := range e.With {
+		q := p.with("with").with(l.Factor)
+		other := c.factor(l.Factor)
+		switch {
+		case other == nil:
+			var known []string
+			for _, f := range c.study.Factors {
+				known = append(known, f.Name)
+			}
+			c.fault(q, Accepting(l.Factor, known), "no factor called %q", l.Factor)
+		case l.Factor == e.Factor:
+			c.fault(q, "another factor", "the level of %s stands under level", l.Factor)
+		case slices.ContainsFunc(e.With[:i], func(x Level) bool { return x.Factor == l.Factor }):
+			c.fault(q, "one level", "%s comes twice", l.Factor)
+		case !slices.Contains(other.Levels, l.Value):
+			c.fault(q, Accepting(l.Value, other.Levels), "%s has no level %q", l.Factor, l.Value)
+		}
 	}
 }
 

@@ -75,6 +75,9 @@ type PredictedAt struct {
 // a share only, is the board with every factor at its first level.
 type EffectOf struct {
 	Board, Factor, Level, From string
+	// With are the levels of other factors at which the effect is meant, where
+	// they act together with it; the others are at their first levels.
+	With []Level
 }
 
 // Limits are the ends of what the claim allows; infinite where it is open.

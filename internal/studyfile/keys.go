@@ -34,7 +34,7 @@ var (
 	carriedSection = section{"sitting effect", []string{"sd", "degrees of freedom", "from"}}
 	claimSection   = section{"claim", []string{"says", "total", "difference", "ratio", "effect", "share", "throughput", "temperature",
 		"predicted", "point", "above", "below", "within", "rule", "note"}}
-	effectSection    = section{"effect of a factor", []string{"board", "factor", "level", "from"}}
+	effectSection    = section{"effect of a factor", []string{"board", "factor", "level", "from", "with"}}
 	predictedSection = section{"predicted temperature", []string{"board", "power", "room", "altitude"}}
 	aimSection       = section{"aim", []string{"total", "difference", "to", "note"}}
 	expectedSection  = section{"expected current", []string{"current", "scatter"}}

@@ -83,7 +83,7 @@ func (p place) readPredicted() (x study.PredictedAt) {
 	return x
 }
 
-// readEffect reads {board: …, factor: …, level: …, from: …}.
+// readEffect reads {board: …, factor: …, level: …, from: …, with: {…}}.
 func (p place) readEffect(k study.ClaimKind) (e study.EffectOf) {
 	f, ok := p.fields(effectSection)
 	if !ok {
@@ -105,6 +105,13 @@ func (p place) readEffect(k study.ClaimKind) (e study.EffectOf) {
 		}
 		if ok {
 			*x.to, _ = q.text(x.what)
+		}
+	}
+	if q, ok := f.get("with"); ok {
+		for _, l := range q.named("the levels of other factors, as in {load: copy}") {
+			if value, ok := l.text("one of its levels"); ok {
+				e.With = append(e.With, study.Level{Factor: l.key(), Value: value})
+			}
 		}
 	}
 	return e

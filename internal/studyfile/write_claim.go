@@ -28,6 +28,11 @@ func claimOut(s *study.Study, c *study.Claim) *out {
 		about.say("factor", c.Effect.Factor)
 		about.say("level", c.Effect.Level)
 		about.say("from", c.Effect.From)
+		with := newMap()
+		for _, l := range c.Effect.With {
+			with.put(l.Factor, text(l.Value))
+		}
+		about.put("with", with.orNil())
 	case study.ClaimPredicted:
 		about = newMap()
 		about.say("board", c.Predicted.Board)

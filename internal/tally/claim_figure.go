@@ -105,12 +105,22 @@ func (t *Tally) claimedEffect(r *ClaimResult) error {
 			r.Why = phrase.New("%s was not measured with both levels of %s.", e.Board, e.Factor)
 			return nil
 		}
+		more, why := x.with(e)
+		if !why.IsZero() {
+			r.Why = why
+			return nil
+		}
+		if more.Valid() {
+			v = v.Add(more)
+		}
 	}
 	r.Rests = append(r.Rests, phrase.New("%d totals of %s and a sum of %d effects", x.Observations, e.Board, x.Parameters))
-	for _, term := range x.Terms {
-		if e.Factor != "" && term.Factor == e.Factor && len(term.At) > 0 {
-			r.Cautions = append(r.Cautions, phrase.New("This is what it adds with %s; the factors act together, and with another level it is not the same.", levels(term.At)))
-			break
+	if held := x.heldWith(e); len(held) > 0 {
+		r.Cautions = append(r.Cautions, phrase.New("This is what it adds with %s; the factors act together, and with another level it is not the same.", levels(held)))
+	}
+	for _, l := range e.With {
+		if !x.acts(e.Factor, l.Factor) {
+			r.Cautions = append(r.Cautions, phrase.New("%s is not estimated as acting together with %s, so its level makes no difference to this figure.", l.Factor, e.Factor))
 		}
 	}
 	if x.LacksFit() {
@@ -155,6 +165,104 @@ func (e *Effects) between(factor, level, from string) (gum.Value, bool) {
 		return of.Neg(), true
 	}
 	return to.Sub(of), true
+}
+
+// acts tells whether two factors are in one interaction that was estimated.
+func (e *Effects) acts(a, b string) bool {
+	return slices.ContainsFunc(e.Together, func(t []string) bool { return slices.Contains(t, a) && slices.Contains(t, b) })
+}
+
+// heldWith are the levels, of the factors that act together with the one of an
+// effect, at which the effect is taken: those asked for, else the first ones.
+func (e *Effects) heldWith(of study.EffectOf) (out []study.Level) {
+	for _, l := range e.Levels {
+		if l.Factor == of.Factor || !e.acts(of.Factor, l.Factor) {
+			continue
+		}
+		for _, w := range of.With {
+			if w.Factor == l.Factor {
+				l = w
+			}
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// with is what must be added to an effect of one factor where other factors are
+// at further levels: the interactions of its level with theirs, less those of the
+// level it is counted from. It is not Valid where there is nothing to add; why
+// says what was not measured.
+func (e *Effects) with(of study.EffectOf) (more gum.Value, why phrase.Phrase) {
+	held := e.heldWith(of)
+	first := map[string]string{}
+	for _, l := range e.Levels {
+		first[l.Factor] = l.Value
+	}
+	level := func(factor string) string {
+		for _, l := range held {
+			if l.Factor == factor {
+				return l.Value
+			}
+		}
+		return first[factor]
+	}
+	add := func(own string, sign float64) {
+		if own == "" || own == first[of.Factor] {
+			return // the first level has no terms
+		}
+		for _, what := range e.Together {
+			if !slices.Contains(what, of.Factor) || slices.ContainsFunc(what, func(f string) bool { return f != of.Factor && level(f) == first[f] }) {
+				continue
+			}
+			i := slices.IndexFunc(e.Terms, func(x Effect) bool {
+				return len(x.Together) == len(what) && !slices.ContainsFunc(x.Together, func(c LevelChange) bool {
+					return !slices.Contains(what, c.Factor) || c.Factor == of.Factor && c.Level != own || c.Factor != of.Factor && c.Level != level(c.Factor)
+				})
+			})
+			switch {
+			case i < 0:
+				why = phrase.New("No state was measured with %s, so what they add together is not known.", cell(what, of.Factor, own, level))
+			case more.Valid():
+				more = more.Add(e.Terms[i].Power.Value.Scale(sign))
+			default:
+				more = e.Terms[i].Power.Value.Scale(sign)
+			}
+		}
+	}
+	add(of.Level, 1)
+	add(of.From, -1)
+	return more, why
+}
+
+// Bears tells whether a term of the sum enters an effect that a claim is about.
+func (e *Effects) Bears(x Effect, of study.EffectOf) bool {
+	own := func(l string) bool { return l == of.Level || l == of.From }
+	if len(x.Together) == 0 {
+		return x.Factor == of.Factor && own(x.Level)
+	}
+	held := e.heldWith(of)
+	mine := false
+	for _, c := range x.Together {
+		if c.Factor == of.Factor {
+			mine = own(c.Level)
+		} else if !slices.Contains(held, study.Level{Factor: c.Factor, Value: c.Level}) {
+			return false
+		}
+	}
+	return mine
+}
+
+// cell names a combination of levels: "drives 4" and "load copy".
+func cell(what []string, factor, own string, level func(string) string) (out []string) {
+	for _, f := range what {
+		l := own
+		if f != factor {
+			l = level(f)
+		}
+		out = append(out, f+" "+l)
+	}
+	return out
 }
 
 // readings collects what was noted beside the rails in a state of a board.

@@ -32,6 +32,9 @@ func (r *ClaimResult) Subject() phrase.Phrase {
 	if e.From != "" {
 		effect = phrase.New("%s %s instead of %s", e.Factor, e.Level, e.From)
 	}
+	if len(e.With) > 0 {
+		effect = phrase.New("%s, with %s,", effect, levels(e.With))
+	}
 	switch r.Kind {
 	case study.ClaimTotal:
 		return phrase.New("The chip's power in %s is", r.First)

@@ -2,6 +2,7 @@ package tally
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -190,5 +191,85 @@ func TestInteractionMendsTheFit(t *testing.T) {
 	want := "drives 1 instead of 0, with load none; drives 4 instead of 0, with load none; load copy instead of none, with drives 0; drives 1 with load copy, beyond each alone; drives 4 with load copy, beyond each alone"
 	if got := strings.Join(names, "; "); got != want {
 		t.Errorf("%s\nwant %s", got, want)
+	}
+}
+
+// A claim about an effect at a stated level of another factor. With all
+// interactions in the sum every cell has a parameter of its own, so that the
+// effect must be the difference of two cells' means, which no least squares is
+// needed for: of a textbook's experiment (testdata/interactions.json), and of one
+// of three factors with made-up runs.
+func TestEffectWithAnotherLevel(t *testing.T) {
+	cube := published{Factors: []string{"A", "B", "C"}, Levels: map[string][]string{}, Runs: map[string][]string{},
+		Y: []float64{3, 5, 4, 9, 2, 7, 8, 20}, Sigma: 1}
+	for i, f := range cube.Factors {
+		cube.Levels[f] = []string{"0", "1"}
+		for k := range cube.Y {
+			cube.Runs[f] = append(cube.Runs[f], cube.Levels[f][k>>i&1])
+		}
+	}
+	for _, c := range []struct {
+		name string
+		published
+		together []string
+	}{{"warpbreaks", readPublished(t)["warpbreaks"], []string{"wool:tension"}}, {"cube", cube, []string{"A:B", "A:C", "B:C", "A:B:C"}}} {
+		ta, b := c.board(c.together...)
+		ta.Boards = []*Board{b}
+		var err error
+		if b.Effects, err = ta.effectsOf(b); err != nil || !b.Effects.Problem.IsZero() || len(b.Effects.Untold) > 0 {
+			t.Fatalf("%s: %v %s", c.name, err, b.Effects.Problem)
+		}
+		mean := func(cell map[string]string) float64 {
+			sum, n := 0.0, 0.0
+			for i, y := range c.Y {
+				at := true
+				for f, l := range cell {
+					at = at && c.Runs[f][i] == l
+				}
+				if at {
+					sum, n = sum+y, n+1
+				}
+			}
+			if n == 0 {
+				t.Fatalf("%s: no run has %v", c.name, cell)
+			}
+			return sum / n
+		}
+		for _, factor := range c.Factors {
+			levels := c.Levels[factor]
+			last := len(levels) - 1
+			for _, l := range [][2]string{{levels[1], ""}, {levels[1], levels[0]}, {levels[0], levels[1]}, {levels[last], levels[last-1]}} {
+				to, of := map[string]string{factor: l[0]}, map[string]string{factor: l[1]}
+				if l[1] == "" {
+					of[factor] = levels[0]
+				}
+				var with []study.Level
+				for _, f := range c.Factors {
+					if f != factor {
+						far := c.Levels[f][len(c.Levels[f])-1]
+						to[f], of[f], with = far, far, append(with, study.Level{Factor: f, Value: far})
+					}
+				}
+				r := &ClaimResult{Claim: &study.Claim{Kind: study.ClaimEffect, Effect: study.EffectOf{Board: "b", Factor: factor, Level: l[0], From: l[1], With: with}}}
+				if err := ta.claimedEffect(r); err != nil || !r.Why.IsZero() {
+					t.Fatalf("%s: %v %s", c.name, err, r.Why)
+				}
+				near(t, fmt.Sprint(c.name, " ", factor, " ", l, " with ", with), r.Figure.Estimate, mean(to)-mean(of), 1e-9)
+				if len(r.Cautions) != 1 || !strings.Contains(r.Cautions[0].String(), with[0].Value) {
+					t.Errorf("%s: cautions %v", c.name, r.Cautions)
+				}
+			}
+		}
+		// The sum bears exactly the terms that it was made of.
+		of := study.EffectOf{Board: "b", Factor: c.Factors[0], Level: c.Levels[c.Factors[0]][1]}
+		bears := 0
+		for _, x := range b.Effects.Terms {
+			if b.Effects.Bears(x, of) {
+				bears++
+			}
+		}
+		if bears != 1 {
+			t.Errorf("%s: an effect with the other factors at their first levels bears %d terms", c.name, bears)
+		}
 	}
 }

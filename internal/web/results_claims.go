@@ -112,7 +112,7 @@ func (o *resultsOf) restsOf(c *tally.ClaimResult) (out []resultsCell) {
 			return out
 		}
 		for _, x := range allEffects(b.Effects) {
-			if x.Factor == c.Effect.Factor && len(x.Together) == 0 && (x.Level == c.Effect.Level || x.Level == c.Effect.From) {
+			if b.Effects.Bears(x, c.Effect) {
 				out = append(out, words(effectName(b.Effects, x), o.to("effects", b.Name, effectKey(x))))
 			}
 		}

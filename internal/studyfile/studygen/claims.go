@@ -61,6 +61,11 @@ func (g *gen) claim(s *study.Study, kind study.ClaimKind, varied []*study.Factor
 			if g.yes("from") {
 				c.Effect.From = f.Levels[k-1]
 			}
+			for _, other := range s.Factors {
+				if other != f && g.yes("with") {
+					c.Effect.With = append(c.Effect.With, study.Level{Factor: other.Name, Value: other.Levels[len(other.Levels)-1]})
+				}
+			}
 		}
 	case study.ClaimPredicted:
 		c.Predicted.Board = pick(g, "board", s.Boards...).Name
