@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -68,6 +69,7 @@ func DoubtOfDifference(t *tally.Tally, d *tally.Difference) (x *Doubt, ok bool, 
 	first, second := d.First.On(), d.Second.On()
 	x = doubtOf(t, d.Difference, d.Needed()*d.Difference.K, first, second)
 	x.study.Claims, x.study.Factors, x.study.Interactions = nil, nil, nil
+	x.alone()
 	x.figure = func(ta *tally.Tally) (tally.Figure, error) {
 		d, err := ta.Compare(ta.State(first), ta.State(second))
 		if err != nil {
@@ -105,6 +107,7 @@ func DoubtOfClaim(t *tally.Tally, c *tally.ClaimResult) (x *Doubt, ok bool, err 
 	x.study.Claims = []*study.Claim{c.Claim}
 	if !effect {
 		x.study.Factors, x.study.Interactions = nil, nil
+		x.alone()
 	}
 	x.figure = func(ta *tally.Tally) (tally.Figure, error) { return ta.Claims[0].Figure, nil }
 	x.settled = func(f tally.Figure) bool { return c.Judge(f) != tally.Undecided }
@@ -124,6 +127,49 @@ func doubtOf(t *tally.Tally, now tally.Figure, needed float64, states ...study.S
 	s.Sittings = slices.DeleteFunc(slices.Clone(s.Sittings), func(x *study.Sitting) bool { return !boards(x.Board) })
 	return &Doubt{study: &s, sitting: tally.Sitting{SD: t.Sittings.SD, DOF: t.Sittings.DOF}, known: t.Sittings.Assessed || t.Sittings.Carried != nil,
 		level: t.Level, states: states, now: now, needed: needed}
+}
+
+// alone leaves out the readings of the states that the figure is not made from:
+// with hundreds of states they are nearly all of the work. Zeros and times stay.
+// Where a reading of the figure's own states flickers everything is kept, because
+// other states then tell the resistance behind the rail.
+func (x *Doubt) alone() {
+	mine := func(board, state string) bool { return slices.Contains(x.states, study.StateOn{Board: board, State: state}) }
+	for _, sit := range x.study.Sittings {
+		for _, st := range sit.Steps {
+			for _, r := range st.Rails {
+				for _, c := range r.Current {
+					if mine(sit.Board, st.State) && (c.Reading.Kind == quantity.Band || c.Reading.Tol != nil && c.Reading.Tol.DOF == 0) {
+						return
+					}
+				}
+			}
+		}
+	}
+	sittings := make([]*study.Sitting, len(x.study.Sittings))
+	for i, sit := range x.study.Sittings {
+		own := *sit
+		own.Steps = make([]*study.Step, len(sit.Steps))
+		for j, st := range sit.Steps {
+			step := *st
+			if !mine(sit.Board, st.State) {
+				step.Rails, step.Temperatures = nil, nil
+			}
+			own.Steps[j] = &step
+		}
+		sittings[i] = &own
+	}
+	x.study.Sittings = sittings
+}
+
+// readings is how many readings of rails what is left of the study has.
+func (x *Doubt) readings() (n int) {
+	for _, sit := range x.study.Sittings {
+		for _, st := range sit.Steps {
+			n += len(st.Rails)
+		}
+	}
+	return n
 }
 
 // share notes what the figure's variance comes from, by cause and rail.

@@ -90,16 +90,25 @@ func hours(d time.Duration) string {
 // for; the others keep the tally's own.
 const mostDoubts = 10
 
+// mostReadings is up to how many readings of rails a figure may rest on for the
+// advice on it to be worked out: each change that could be made tallies them
+// again (our own choice).
+const mostReadings = 500
+
 // Advise works out, for the differences of a tally that are not resolved and its
 // claims that are undecided, what would settle them, and puts that in place of
 // the tally's own advice, which only names causes.
 func Advise(ctx context.Context, t *tally.Tally) error {
 	n := 0
 	for _, d := range t.Differences {
+		if n == mostDoubts && d.Verdict == tally.NotResolved {
+			d.Advice = append(d.Advice, notWorkedOut())
+			continue
+		}
 		x, ok, err := DoubtOfDifference(t, d)
-		if err == nil && ok && n < mostDoubts {
+		if err == nil && ok {
 			n++
-			d.Advice, err = x.said(ctx, quantity.Watt)
+			d.Advice, err = x.said(ctx, d.Advice, quantity.Watt)
 		}
 		if err != nil {
 			return fmt.Errorf("advice on %s against %s: %w", d.First.On(), d.Second.On(), err)
@@ -107,10 +116,14 @@ func Advise(ctx context.Context, t *tally.Tally) error {
 	}
 	n = 0
 	for _, c := range t.Claims {
+		if n == mostDoubts && c.Judgement == tally.Undecided {
+			c.Advice = append(c.Advice, notWorkedOut())
+			continue
+		}
 		x, ok, err := DoubtOfClaim(t, c)
-		if err == nil && ok && n < mostDoubts {
+		if err == nil && ok {
 			n++
-			c.Advice, err = x.said(ctx, c.Kind.Unit())
+			c.Advice, err = x.said(ctx, c.Advice, c.Kind.Unit())
 		}
 		if err != nil {
 			return fmt.Errorf("advice on claim %d: %w", c.Number, err)
@@ -119,7 +132,17 @@ func Advise(ctx context.Context, t *tally.Tally) error {
 	return nil
 }
 
-func (x *Doubt) said(ctx context.Context, unit quantity.Unit) ([]phrase.Phrase, error) {
+// notWorkedOut says that a figure keeps the tally's own advice.
+func notWorkedOut() phrase.Phrase {
+	return phrase.New("What would settle it is worked out for the first %d such figures only.", mostDoubts)
+}
+
+// said works out what would settle the doubt; own is the tally's advice, which
+// stays where that would take too long.
+func (x *Doubt) said(ctx context.Context, own []phrase.Phrase, unit quantity.Unit) ([]phrase.Phrase, error) {
+	if n := x.readings(); n > mostReadings {
+		return append(own, phrase.New("What would settle it is not worked out here: it rests on %d readings of rails, and for more than %d that takes long. The page of the figure works it out by itself.", n, mostReadings)), nil
+	}
 	s, err := x.Settle(ctx)
 	if err != nil {
 		return nil, err
