@@ -134,7 +134,9 @@ func doubtOf(t *tally.Tally, now tally.Figure, needed float64, states ...study.S
 // Where a reading of the figure's own states flickers everything is kept, because
 // other states then tell the resistance behind the rail.
 func (x *Doubt) alone() {
-	mine := func(board, state string) bool { return slices.Contains(x.states, study.StateOn{Board: board, State: state}) }
+	mine := func(board, state string) bool {
+		return slices.Contains(x.states, study.StateOn{Board: board, State: state})
+	}
 	for _, sit := range x.study.Sittings {
 		for _, st := range sit.Steps {
 			for _, r := range st.Rails {
