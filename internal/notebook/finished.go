@@ -45,6 +45,9 @@ func Finished(s *study.Study) (*study.Study, []Unfinished) {
 // lacking says what is still to be read of a rail, "" when nothing is. A rail
 // that the board does not have is left to study.Check.
 func lacking(b *study.Board, r *study.RailReading) string {
+	if r.Note != "" && len(r.Current) == 0 && r.Voltage == nil {
+		return "" // a note on a rail that is not read here
+	}
 	for _, c := range r.Current {
 		if len(c.Reading.Values) == 0 {
 			return "the current with the wire threaded forward"

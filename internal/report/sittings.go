@@ -25,7 +25,11 @@ type sittingRow struct {
 	Zeros       []string
 	Order       string
 	Note        string
+	Notes       []stepNote
 }
+
+// stepNote is what was written down at a step of a sitting.
+type stepNote struct{ Where, Text string }
 
 type repeatRow struct {
 	On, Href      string
@@ -103,6 +107,7 @@ func (a *assembler) sitting(s *study.Sitting) sittingRow {
 		row.Meters = s.CurrentMeter + s.VoltageMeter
 	}
 	for i, st := range s.Steps {
+		row.Notes = append(row.Notes, a.stepNotes(i, st)...)
 		for _, z := range st.Zeros {
 			what := z.Instrument
 			if z.Range != "" {
@@ -122,6 +127,23 @@ func (a *assembler) sitting(s *study.Sitting) sittingRow {
 		}
 	}
 	return row
+}
+
+// stepNotes are the notes to a step and to rails in it.
+func (a *assembler) stepNotes(i int, st *study.Step) (out []stepNote) {
+	where := a.stepText(i)
+	if st.State != "" {
+		where += ", " + st.State
+	}
+	if st.Note != "" {
+		out = append(out, stepNote{where, a.prose(st.Note)})
+	}
+	for _, r := range st.Rails {
+		if r.Note != "" {
+			out = append(out, stepNote{where + ", " + r.Rail, a.prose(r.Note)})
+		}
+	}
+	return out
 }
 
 // stepOrder is the order of work in one line: "zero, bare, one-busy, zero".

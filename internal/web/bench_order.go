@@ -227,7 +227,7 @@ func (o *order) add(v *visit) {
 		v.Title += ", " + ordinal(v.Nth)
 	}
 	if v.State == "" {
-		v.Slots = o.zeroSlots(v)
+		v.Slots = append(o.zeroSlots(v), o.noteSlots(v)...)
 	} else {
 		v.Slots = o.stateSlots(v)
 	}

@@ -62,7 +62,16 @@ func (o *order) stateSlots(v *visit) []*wanted {
 		add(wanted{Kind: notebook.Temperature, Name: x.name, Aside: !x.here})
 	}
 	add(wanted{Kind: notebook.Throughput, Aside: !moved})
-	add(wanted{Kind: notebook.Note, Aside: true})
+	return append(out, o.noteSlots(v)...)
+}
+
+// noteSlots are the notes that a step may have: one to the whole of it, and one to
+// each rail.
+func (o *order) noteSlots(v *visit) []*wanted {
+	out := []*wanted{{visit: v, Kind: notebook.Note, Aside: true}}
+	for _, r := range o.rails() {
+		out = append(out, &wanted{visit: v, Kind: notebook.Note, Rail: r.Name, Aside: true})
+	}
 	return out
 }
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
@@ -12,6 +13,7 @@ import (
 	"railtally/internal/notebook"
 	"railtally/internal/quantity"
 	"railtally/internal/study"
+	"railtally/internal/studyfile"
 )
 
 // askJSON sends a form the way a script does.
@@ -456,5 +458,53 @@ func TestBeginSitting(t *testing.T) {
 	}
 	if faults := study.Check(s); len(faults) > 0 {
 		t.Errorf("faults: %v", faults)
+	}
+}
+
+// A note is possible to zeros, a state and a rail alike, also to a rail that is
+// not read there or was not opened; the results show it, and the text form holds it.
+func TestNotesToStepsAndRails(t *testing.T) {
+	d := newDesk(t)
+	zeros, bare := visitKey(d.sitting, "", 1), visitKey(d.sitting, "bare", 1)
+	note := func(visit, rail, text string) url.Values {
+		return url.Values{"visit": {visit}, "kind": {"note"}, "rail": {rail}, "text": {text}, "taken": {"2026-11-25T09:02:05Z"}}
+	}
+	enterAll(t, d.s, d.id, d.sitting, zeroEntry(zeros, "red clamp", "low", "0.3"), note(zeros, "", "jaw wiped first"),
+		readEntry(bare, "current", "core", "mV", "345"), readEntry(bare, "voltage", "core", "V", "0.953"),
+		note(bare, "", "fan off"), note(bare, "core", "loop moved"), note(bare, "link", "clamp would not close"), note(bare, "io b", "left closed"))
+	texts := map[string]string{zeros: "jaw wiped first", bare: "fan off", bare + " core": "loop moved", bare + " link": "clamp would not close", bare + " io b": "left closed"}
+	for _, v := range d.order(t).visits {
+		for _, s := range v.Slots {
+			if s.Kind != notebook.Note {
+				continue
+			}
+			want, got := texts[strings.TrimSpace(v.Key+" "+s.Rail)], ""
+			if s.Entry != nil {
+				got = s.Entry.Text
+			}
+			if got != want {
+				t.Errorf("%s: note %q, want %q", s.ID(), got, want)
+			}
+		}
+	}
+	contains(t, ask(t, d.s, "GET", d.base+"?at="+url.QueryEscape(zeros+"/note"), nil), 200, "jaw wiped first", "note on core", "Photograph of this step")
+	contains(t, ask(t, d.s, "GET", at("studies", d.id, "results"), nil), 200, "step\u00a01: jaw wiped first", "step\u00a02, bare: fan off",
+		"step\u00a02, bare, core: loop moved", "step\u00a02, bare, link: clamp would not close", "step\u00a02, bare, io b: left closed", "!Being read")
+	x, err := d.nb.Study(t.Context(), d.id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text bytes.Buffer
+	if err := studyfile.Write(&text, x); err != nil {
+		t.Fatal(err)
+	}
+	again, _, err := studyfile.Read("again", text.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := again.Sittings[len(again.Sittings)-1]
+	if st := last.Steps[1]; last.Steps[0].Note != "jaw wiped first" || st.Note != "fan off" || st.Reading("core").Note != "loop moved" ||
+		st.Reading("link").Note != "clamp would not close" || st.Reading("io b").Note != "left closed" {
+		t.Errorf("the text form holds %+v", st)
 	}
 }

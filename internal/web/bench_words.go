@@ -71,6 +71,9 @@ func (o *order) how(s *wanted) string {
 	case s.Kind == notebook.Throughput:
 		return "What the load moves."
 	}
+	if s.Rail != "" {
+		return "Anything worth remembering about " + s.Rail + " at this step."
+	}
 	return "Anything worth remembering about this step."
 }
 
