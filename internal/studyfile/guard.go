@@ -9,14 +9,16 @@ import (
 	"github.com/goccy/go-yaml/token"
 )
 
-// The limits of a file. They are far above any study a person writes (ten
-// boards of twelve rails in a hundred states stay below 1 MiB), and low enough
-// that nonsense is refused in a moment.
+// MaxSize is how many bytes a file may have.
+const MaxSize = 4 << 20
+
+// The limits of a file. They and MaxSize are far above any study a person writes
+// (ten boards of twelve rails in a hundred states stay below 1 MiB), and low
+// enough that nonsense is refused in a moment.
 const (
-	maxSize  = 4 << 20 // bytes
-	maxDepth = 64      // mappings and lists inside one another
-	maxKeys  = 5000    // keys of one mapping: the YAML parser's time grows with their square
-	maxEmpty = 250     // keys and dashes with nothing behind them: each costs the parser a copy of the file
+	maxDepth = 64   // mappings and lists inside one another
+	maxKeys  = 5000 // keys of one mapping: the YAML parser's time grows with their square
+	maxEmpty = 250  // keys and dashes with nothing behind them: each costs the parser a copy of the file
 )
 
 // complaint is a fault that is found before there are keys to name a field by.
@@ -29,13 +31,13 @@ const oversizeAccept = "traces and photographs beside the study, not in it"
 
 // oversize is the message about a file of n bytes.
 func oversize(n int64) string {
-	return fmt.Sprintf("the file has %d bytes; a study has at most %d MiB", n, maxSize>>20)
+	return fmt.Sprintf("the file has %d bytes; a study has at most %d MiB", n, MaxSize>>20)
 }
 
 // guardBytes refuses what is not text in UTF-8, and returns the text with its
 // line ends made alike. The spot is where the trouble starts.
 func guardBytes(src []byte) (string, *complaint) {
-	if len(src) > maxSize {
+	if len(src) > MaxSize {
 		return "", &complaint{spot{1, 1}, oversize(int64(len(src))), oversizeAccept}
 	}
 	for _, bom := range []string{"\xff\xfe", "\xfe\xff"} {

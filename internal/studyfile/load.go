@@ -21,13 +21,13 @@ func Open(path string) (*study.Study, *Index, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	src, err := io.ReadAll(io.LimitReader(f, maxSize+1))
+	src, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
 	if err != nil {
 		return nil, nil, fmt.Errorf("read %s: %w", path, err)
 	}
-	if len(src) > maxSize {
+	if len(src) > MaxSize {
 		// The text in hand is cut; the size of the whole is the better message.
-		if info, err := f.Stat(); err == nil && info.Size() > maxSize {
+		if info, err := f.Stat(); err == nil && info.Size() > MaxSize {
 			return nil, nil, &Faults{[]FaultAt{{File: path, Line: 1, Column: 1, Message: oversize(info.Size()), Accept: oversizeAccept}}}
 		}
 	}

@@ -1,12 +1,16 @@
 package web
 
 import (
+	"bytes"
 	"io"
+	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
+
+	"railtally/internal/studyfile"
 )
 
 // request makes one that a browser on this computer would send.
@@ -103,14 +107,59 @@ func TestHeaders(t *testing.T) {
 	}
 }
 
+// importForm is the form of /studies/import as a browser sends it.
+func importForm(t testing.TB, text, file string) *http.Request {
+	t.Helper()
+	var b bytes.Buffer
+	m := multipart.NewWriter(&b)
+	if err := m.WriteField("text", text); err != nil {
+		t.Fatal(err)
+	}
+	f, err := m.CreateFormFile("file", "big.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.WriteString(f, file); err != nil {
+		t.Fatal(err)
+	}
+	if err := m.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r := request("POST", "/studies/import", b.String())
+	r.Header.Set("Content-Type", m.FormDataContentType())
+	return r
+}
+
 func TestOversizeBody(t *testing.T) {
 	nb := newNotebook(t)
 	s := newServer(t, nb)
 	w := send1(s, request("POST", "/studies", "question="+strings.Repeat("a", bodyLimit)))
 	contains(t, w, http.StatusRequestEntityTooLarge, "too large")
-	// The form answers itself, as for any text that is no study.
+	// Text that is larger than a study stands in the form again, whole; the
+	// largest that is not is read, and is no study.
+	long := strings.Repeat("a", studyfile.MaxSize)
+	w = send1(s, request("POST", "/studies/import", "text="+long))
+	contains(t, w, http.StatusUnprocessableEntity, "Take in a study", "!too large")
+	w = send1(s, request("POST", "/studies/import", "text=b"+long))
+	contains(t, w, http.StatusRequestEntityTooLarge, "too large", "at most 4 MiB")
+	whole := func(text string) {
+		t.Helper()
+		if !strings.Contains(w.Body.String(), "\n"+text+"</textarea>") {
+			t.Errorf("%d bytes that were typed do not stand there whole", len(text))
+		}
+	}
+	whole("b" + long)
 	w = send1(s, request("POST", "/studies/import", "text="+strings.Repeat("a", importLimit)))
-	contains(t, w, http.StatusUnprocessableEntity, "Take in a study")
+	contains(t, w, http.StatusRequestEntityTooLarge, "too large", "at most 12 MiB")
+	for _, c := range []struct{ text, file, says string }{
+		{"b" + long, "", "the text has 4.0 MiB"}, {"typed", "b" + long, "the file big.yaml has 4.0 MiB"}, {strings.Repeat(long, 6), "", "at most 4 MiB"},
+	} {
+		w = send1(s, importForm(t, c.text, c.file))
+		contains(t, w, http.StatusRequestEntityTooLarge, "too large", c.says)
+		if c.says != "at most 4 MiB" {
+			whole(c.text)
+		}
+	}
 	if list, err := nb.Studies(t.Context()); err != nil || len(list) > 0 {
 		t.Errorf("%d studies were kept, error %v", len(list), err)
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 
 	"railtally/internal/notebook"
@@ -27,6 +28,15 @@ func badRequest(text, do string) error {
 	return &problem{http.StatusBadRequest, "That could not be done", text, do}
 }
 
+// tooLargeText says how much a page takes.
+func tooLargeText(limit int64) string {
+	size := fmt.Sprintf("%d MiB", limit>>20)
+	if limit < 1<<20 {
+		size = fmt.Sprintf("%d KiB", limit>>10)
+	}
+	return "what was sent is larger than this page takes, which is at most " + size
+}
+
 // explain turns any error into what a person is told. Trouble with the notebook
 // keeps its own words and hint; what nobody foresaw is not shown but logged.
 func explain(err error) *problem {
@@ -36,7 +46,8 @@ func explain(err error) *problem {
 	case errors.As(err, &p):
 		return p
 	case errors.As(err, &tooLarge):
-		return &problem{http.StatusRequestEntityTooLarge, "That is too large", "what was sent is larger than this page takes", "Send less, or a smaller picture."}
+		return &problem{http.StatusRequestEntityTooLarge, "That is too large", tooLargeText(tooLarge.Limit),
+			"Go back: what was typed stands there still. Send less, or a smaller picture or file."}
 	}
 	status := map[notebook.Code]int{
 		notebook.NotFound: http.StatusNotFound, notebook.Invalid: http.StatusUnprocessableEntity,

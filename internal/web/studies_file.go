@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"mime"
 	"mime/multipart"
@@ -13,13 +14,24 @@ import (
 )
 
 // importLimit holds the largest study file and what a form adds to it.
-const importLimit = 12 << 20
+const importLimit = 3 * studyfile.MaxSize
 
 type importView struct {
-	Text   field
-	Faults []faultLine
-	More   int
-	Key    string
+	Text     field
+	TooLarge string
+	Faults   []faultLine
+	More     int
+	Key      string
+}
+
+// oversize is a study's text that is larger than any study.
+type oversize struct {
+	what  string // the text or the file
+	bytes int64
+}
+
+func (o *oversize) Error() string {
+	return fmt.Sprintf("%s has %.1f MiB; a study has at most %d MiB", o.what, float64(o.bytes)/(1<<20), studyfile.MaxSize>>20)
 }
 
 // faultLine is one thing wrong with a study's text, with the line it is in.
@@ -48,7 +60,10 @@ func (s *Server) importStudy(w http.ResponseWriter, r *http.Request) error {
 	if r.MultipartForm != nil {
 		defer func() { _ = r.MultipartForm.RemoveAll() }()
 	}
+	var large *oversize
 	switch {
+	case errors.As(err, &large):
+		return s.showImport(w, r, importView{TooLarge: large.Error()}, text, http.StatusRequestEntityTooLarge)
 	case err != nil:
 		return err
 	case file != nil:
@@ -72,19 +87,28 @@ func (s *Server) importStudy(w http.ResponseWriter, r *http.Request) error {
 }
 
 // importText returns the text that was sent, from the file if there is one. Of
-// a bundle it returns the file itself, to be closed.
+// a bundle it returns the file itself, to be closed. Where one is larger than a
+// study the error is an *oversize, and the text is what was typed.
 func importText(r *http.Request) (text, name string, bundle multipart.File, head *multipart.FileHeader, err error) {
 	if mt, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type")); mt != "multipart/form-data" {
-		err := r.ParseForm()
-		return r.PostForm.Get("text"), "text", nil, nil, err
+		r.Body = http.MaxBytesReader(nil, r.Body, importLimit)
+		if err := r.ParseForm(); err != nil {
+			return "", "", nil, nil, err
+		}
+		text, err = typedText(r)
+		return text, "text", nil, nil, err
 	}
-	// What is larger than that waits in a temporary file.
+	// Files that are larger than that wait on the disk; typed text may not be.
 	if err := r.ParseMultipartForm(importLimit); err != nil {
+		if errors.Is(err, multipart.ErrMessageTooLarge) {
+			err = &http.MaxBytesError{Limit: studyfile.MaxSize}
+		}
 		return "", "", nil, nil, err
 	}
 	f, head, err := r.FormFile("file")
 	if errors.Is(err, http.ErrMissingFile) || err == nil && head.Size == 0 {
-		return r.PostForm.Get("text"), "text", nil, nil, nil
+		text, err = typedText(r)
+		return text, "text", nil, nil, err
 	}
 	if err != nil {
 		return "", "", nil, nil, err
@@ -93,11 +117,20 @@ func importText(r *http.Request) (text, name string, bundle multipart.File, head
 		return "", "", f, head, nil
 	}
 	defer f.Close()
-	b, err := io.ReadAll(io.LimitReader(f, importLimit+1))
-	if err == nil && len(b) > importLimit {
-		err = &http.MaxBytesError{Limit: importLimit}
+	if head.Size > studyfile.MaxSize {
+		return r.PostForm.Get("text"), "", nil, nil, &oversize{"the file " + head.Filename, head.Size}
 	}
+	b, err := io.ReadAll(f)
 	return string(b), head.Filename, nil, nil, err
+}
+
+// typedText is the text of the form.
+func typedText(r *http.Request) (string, error) {
+	text := r.PostForm.Get("text")
+	if len(text) > studyfile.MaxSize {
+		return text, &oversize{"the text", int64(len(text))}
+	}
+	return text, nil
 }
 
 func faultLines(text string, faults *studyfile.Faults) importView {
