@@ -12,7 +12,7 @@ import (
 // direction; docs/code.md tells more.
 var floors = map[string]int{
 	"internal/phrase": 0,
-	"gum":             0, "fit": 0, "internal/quantity": 0, "internal/look": 0, "internal/cooling/heat": 0, "internal/scpi": 0,
+	"gum":             0, "fit": 0, "internal/quantity": 0, "internal/look": 0, "internal/cooling/heat": 0, "internal/scpi": 0, "internal/scratch": 0,
 	"internal/study": 1, "internal/trace": 1, "internal/trace/logfile": 2, "internal/trace/packed": 2,
 	"internal/sensing": 2,
 	"internal/tally":   3, "internal/plan/insertion": 3,

@@ -17,11 +17,13 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"railtally/internal/notebook"
+	"railtally/internal/scratch"
 	"railtally/internal/studyfile"
 )
 
 // TestMain lets scripts run the program as a command named railtally.
 func TestMain(m *testing.M) {
+	scratch.InMemory()
 	testscript.Main(m, map[string]func(){
 		"railtally": func() { os.Exit(Run(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
 	})

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"railtally/internal/quantity"
+	"railtally/internal/scratch"
 	"railtally/internal/study"
 	"railtally/internal/studyfile"
 )
@@ -192,6 +193,7 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	scratch.InMemory()
 	// The properties' examples come from one seed, so that a run says something
 	// about the change that was made. To explore, change it. Many tests wait for
 	// the disk, which they do at once.

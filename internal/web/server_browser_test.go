@@ -21,6 +21,8 @@ import (
 
 	"railtally/internal/example"
 	"railtally/internal/notebook"
+	"railtally/internal/scratch"
+	"railtally/internal/study"
 	"railtally/internal/studyfile"
 )
 
@@ -47,10 +49,16 @@ func newServer(t testing.TB, nb *notebook.Notebook) *Server {
 	return s
 }
 
+// worked is the worked example, read once for all tests.
+var worked = sync.OnceValues(func() (*study.Study, error) {
+	x, _, err := studyfile.Read("example", example.New(example.Seed).Text)
+	return x, err
+})
+
 // importExample puts the worked example into a notebook and returns its number.
 func importExample(t testing.TB, nb *notebook.Notebook) int64 {
 	t.Helper()
-	x, _, err := studyfile.Read("example", example.New(example.Seed).Text)
+	x, err := worked()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +95,15 @@ var chromium = sync.OnceValues(func() (context.Context, error) {
 		if err != nil {
 			continue
 		}
-		allocated, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Flag("headless", true), chromedp.Flag("no-sandbox", true))
+		options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path)}
+		for _, f := range []string{
+			"headless", "no-sandbox",
+			// No tab is to be thought of as the one behind, and kept waiting.
+			"disable-renderer-backgrounding", "disable-background-timer-throttling", "disable-backgrounding-occluded-windows",
+		} {
+			options = append(options, chromedp.Flag(f, true))
+		}
+		allocated, stop := chromedp.NewExecAllocator(context.Background(), options...)
 		ctx, end := chromedp.NewContext(allocated)
 		atExit = append(atExit, end, stop)
 		return ctx, chromedp.Do(ctx) // the browser lives as long as the context of its first action
@@ -97,7 +113,12 @@ var chromium = sync.OnceValues(func() (context.Context, error) {
 
 var atExit []func()
 
+// atMost is how long a test waits for the browser: no machine is so busy, and
+// nothing waits so long that works.
+const atMost = 3 * time.Minute
+
 func TestMain(m *testing.M) {
+	scratch.InMemory()
 	code := m.Run()
 	for _, f := range atExit {
 		f()
@@ -145,7 +166,7 @@ func (b *browser) tab() *browser {
 
 func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, atMost)
 	defer stop()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		b.t.Fatalf("browser at %s: %v", b.where(), err)
@@ -174,7 +195,7 @@ func (b *browser) fill(sel, text string) {
 // eval returns what a script comes to.
 func eval[T any](b *browser, script string) T {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, atMost)
 	defer stop()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](script))
 	if err != nil {
@@ -183,18 +204,18 @@ func eval[T any](b *browser, script string) T {
 	return v
 }
 
-// until waits for a script to come true.
+// until waits for a script to come true on a page that is all there: a new page
+// has its address before it has its elements.
 func (b *browser) until(script string) {
 	b.t.Helper()
 	var last error
-	for range 4500 {
+	for began := time.Now(); time.Since(began) < atMost; time.Sleep(10 * time.Millisecond) {
 		// A page that is just being left cannot answer; the next one can.
-		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](script))
+		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("document.readyState !== 'loading' && ("+script+")"))
 		if ok && err == nil {
 			return
 		}
 		last = err
-		time.Sleep(10 * time.Millisecond)
 	}
 	b.t.Fatalf("browser at %s: never true: %s: %v", b.where(), script, last)
 }
@@ -244,11 +265,17 @@ func (b *browser) legible() {
 func (b *browser) axe(only string) {
 	b.t.Helper()
 	if !eval[bool](b, "'axe' in window") {
-		eval[bool](b, axe(b.t)+"; true")
+		source, err := axe()
+		if err != nil {
+			b.t.Fatal(err)
+		}
+		eval[bool](b, source+"; true")
 	}
-	run := `axe.run(document, {resultTypes: ["violations"], runOnly: ` + only + `})
+	// Nothing is fetched beforehand: that serves one rule, about sound that plays by
+	// itself, and no page has sound.
+	run := `axe.run(document, {resultTypes: ["violations"], preload: false, runOnly: ` + only + `})
 		.then(r => r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + n.failureSummary).join("; ")))`
-	ctx, stop := context.WithTimeout(b.ctx, 90*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, atMost)
 	defer stop()
 	bad, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](run, chromedp.EvalAwaitPromise))
 	if err != nil {
@@ -288,23 +315,19 @@ func (b *browser) screens(pages []screen) {
 }
 
 // axe is the source of axe-core.
-func axe(t testing.TB) string {
-	t.Helper()
+var axe = sync.OnceValues(func() (string, error) {
 	f, err := os.Open("testdata/axe.min.js.gz")
 	if err != nil {
-		t.Fatal(err)
+		return "", err
 	}
 	defer f.Close()
 	z, err := gzip.NewReader(f)
 	if err != nil {
-		t.Fatal(err)
+		return "", err
 	}
 	text, err := io.ReadAll(z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text)
-}
+	return string(text), err
+})
 
 // picture writes what the page looks like, where -shots says so.
 func (b *browser) picture(name string) {
