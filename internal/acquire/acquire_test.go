@@ -191,7 +191,7 @@ func TestTakeEndsByItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Ended != acquire.EnoughDigit || math.Abs(got.Stats.Mean()-long(volts)) > 2*got.U+0.0005 {
+	if got.Ended != acquire.EnoughDigit || math.Abs(got.Stats.Mean()-long(volts)) > 2*got.Stats.U+0.0005 {
 		t.Errorf("%s: %s, %d readings", got.Text(quantity.Volt), got.Ended, got.Stats.N)
 	}
 	var seen []acquire.Taking
@@ -200,10 +200,10 @@ func TestTakeEndsByItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Ended == acquire.EnoughTime || len(seen) < 2 || math.Abs(got.Stats.Mean()-long(amps)) > 2*math.Hypot(got.U, 0.0003) {
+	if got.Ended == acquire.EnoughTime || len(seen) < 2 || math.Abs(got.Stats.Mean()-long(amps)) > 2*math.Hypot(got.Stats.U, 0.0003) {
 		t.Errorf("%s: %s, %d readings, long average %g", got.Text(quantity.Volt), got.Ended, got.Stats.N, long(amps))
 	}
-	if e, err := quantity.Parse(got.Text(quantity.Volt), quantity.Volt, ""); err != nil || e.Tol == nil || e.Tol.K != 2 {
+	if e, err := quantity.Parse(got.Text(quantity.Volt), quantity.Volt, ""); err != nil || e.Tol == nil || e.Tol.K != 1 || !(e.Tol.DOF >= 1) {
 		t.Errorf("%q is no entry: %+v, %v", got.Text(quantity.Volt), e, err)
 	}
 	if _, err := s.Take(t.Context(), "m", acquire.TakeOptions{Place: acquire.Place{What: "voltage", Of: "nothing"}}); err == nil || !strings.Contains(err.Error(), "-224") {

@@ -90,12 +90,12 @@ func runTake(ctx context.Context, out, errOut io.Writer, meters []acquire.Meter,
 	if asJSON {
 		return writeJSON(out, map[string]any{
 			"format": "railtally take 1", "meter": got.Meter, "unit": u.Symbol(), "entry": got.Text(u),
-			"mean": s.Mean(), "standard uncertainty": finite(s.U), "degrees of freedom": s.Correlation.DOF, "for an entry": finite(got.U),
+			"mean": s.Mean(), "standard uncertainty": finite(s.U), "degrees of freedom": got.DOF(),
 			"readings": s.N, "independent": s.Neff, "overloads": s.Overloads(), "seconds": got.Seconds, "skew": got.Skew,
 			"ended": string(got.Ended), "warnings": append([]string{}, s.Warnings...),
 		})
 	}
-	known := fmt.Sprintf("standard uncertainty of the mean %s with %.3g degrees of freedom", quantity.Format(s.U, u, 2), s.Correlation.DOF)
+	known := fmt.Sprintf("standard uncertainty of the mean %s with %.3g degrees of freedom", quantity.Format(s.U, u, 2), got.DOF())
 	if s.U == 0 {
 		known = "all alike, so that the last digit is what is not known"
 	}
