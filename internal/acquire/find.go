@@ -22,6 +22,11 @@ type Where struct {
 	// Files looks at the device files of USBTMC and lists serial ports. Serial
 	// ports are not opened: what hangs there may not like it.
 	Files bool
+	// Announced asks the local network once which instruments announce themselves (multicast DNS), and looks at those.
+	Announced bool
+
+	group string        // asked in place of the multicast group; empty: that
+	wait  time.Duration // for answers; 0: browseTime
 }
 
 // Found is what was found at one place.
@@ -30,6 +35,8 @@ type Found struct {
 	Ident   scpi.Ident
 	// Note says what there is to say where nothing identified itself.
 	Note string
+	// Announced is the name under which it announces itself; empty: it was not asked for that.
+	Announced string
 }
 
 const (
@@ -65,6 +72,27 @@ func Find(ctx context.Context, w Where, dial Dialer) ([]Found, error) {
 			out = append(out, Found{Address: Address{Kind: Serial, Path: p, Baud: defaultBaud}, Note: "a serial port; not opened"})
 		}
 	}
+	var heard []announced
+	if w.Announced {
+		to, wait := w.group, w.wait
+		if to == "" {
+			to = group
+		}
+		if wait == 0 {
+			wait = browseTime
+		}
+		if heard, err = browse(ctx, to, wait); err != nil {
+			return nil, fmt.Errorf("ask the network who is there: %w", err)
+		}
+	}
+	first := len(places)
+	for _, a := range heard {
+		port := a.port
+		if port == 0 {
+			port = rawPort
+		}
+		places = append(places, Address{Kind: TCP, Host: a.address.String(), Port: port})
+	}
 	found := make([]*Found, len(places))
 	var all sync.WaitGroup
 	gate := make(chan struct{}, atOnce)
@@ -76,7 +104,13 @@ func Find(ctx context.Context, w Where, dial Dialer) ([]Found, error) {
 		})
 	}
 	all.Wait()
-	for _, f := range found {
+	for i, f := range found {
+		if k := i - first; k >= 0 {
+			if f == nil {
+				f = &Found{Address: places[i], Note: "announces " + strings.Join(heard[k].services, ", ") + "; nothing answers at this port"}
+			}
+			f.Announced = heard[k].name
+		}
 		if f != nil {
 			out = append(out, *f)
 		}

@@ -12,16 +12,17 @@ import (
 
 // metersView is the page of live meters.
 type metersView struct {
-	Meters  []meterLine
-	Fields  []field // of a meter that is added or changed
-	More    []field
-	Open    bool // the rarer fields hold something
-	Editing string
-	Found   []foundLine
-	Looked  bool
-	Hosts   string
-	Path    string
-	Problem string
+	Meters    []meterLine
+	Fields    []field // of a meter that is added or changed
+	More      []field
+	Open      bool // the rarer fields hold something
+	Editing   string
+	Found     []foundLine
+	Looked    bool
+	Hosts     string
+	Announced bool
+	Path      string
+	Problem   string
 }
 
 type meterLine struct {
@@ -230,9 +231,15 @@ func (s *Server) findMeters(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	where := acquire.Where{Hosts: []string{"127.0.0.1"}, Ports: acquire.UsualPorts(), Files: true}
-	v := metersView{Looked: true, Hosts: f.Text("hosts", false)}
+	v := metersView{Looked: true, Hosts: f.Text("hosts", false), Announced: f.Checked("announced")}
 	if v.Hosts != "" {
 		where = acquire.Where{Hosts: strings.FieldsFunc(v.Hosts, func(c rune) bool { return c == ',' || c == ' ' }), Ports: acquire.UsualPorts()[:1]}
+	}
+	if v.Announced {
+		where.Announced = true
+		if v.Hosts == "" {
+			where.Hosts, where.Files = nil, false
+		}
 	}
 	found, err := acquire.Find(r.Context(), where, nil)
 	if err != nil {
@@ -242,6 +249,9 @@ func (s *Server) findMeters(w http.ResponseWriter, r *http.Request) error {
 		is := x.Note
 		if is == "" {
 			is = x.Ident.String()
+		}
+		if x.Announced != "" {
+			is = x.Announced + ": " + is
 		}
 		v.Found = append(v.Found, foundLine{x.Address.String(), is})
 	}
