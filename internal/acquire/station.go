@@ -121,11 +121,12 @@ type channel struct {
 	calling sync.Mutex // of sinks; taken before mu
 	sinks   map[int]Sink
 
-	mu    sync.Mutex
-	next  int
-	stop  context.CancelFunc // of the goroutine; nil while nobody listens
-	gone  chan struct{}      // closed when the goroutine before has ended
-	state state
+	mu     sync.Mutex
+	next   int
+	stop   context.CancelFunc // of the goroutine; nil while nobody listens
+	gone   chan struct{}      // closed when the goroutine before has ended
+	state  state
+	looked [2][]float64 // memory of view: times and values
 }
 
 func newChannel(s *Station, m Meter) *channel {

@@ -83,7 +83,8 @@ func (c *channel) view() View {
 	}
 	newest := st.recent.last()
 	v.Last = newest.v
-	var ts, vs []float64
+	// A page looks 25 times a second: what is gathered for it uses the same memory again.
+	ts, vs := c.looked[0][:0], c.looked[1][:0]
 	for k := 0; k < n; k++ {
 		x := st.recent.back(k)
 		if newest.t-x.t > viewSpan && len(vs) >= viewLeast {
@@ -93,6 +94,7 @@ func (c *channel) view() View {
 			ts, vs = append(ts, x.t), append(vs, x.v)
 		}
 	}
+	c.looked[0], c.looked[1] = ts, vs
 	v.N = len(vs)
 	v.Mark = c.steadiness(&v, ts, vs)
 	switch {
@@ -120,7 +122,8 @@ func (c *channel) steadiness(v *View, ts, vs []float64) Steadiness {
 		return Waiting
 	}
 	size := (len(vs) + viewGroups - 1) / viewGroups
-	var x, y []float64
+	var gx, gy [viewGroups]float64
+	x, y := gx[:0], gy[:0]
 	for i := 0; i+size <= len(vs); i += size {
 		x = append(x, trace.MomentsOf(ts[i:i+size]).Mean())
 		y = append(y, trace.MomentsOf(vs[i:i+size]).Mean())
