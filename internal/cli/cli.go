@@ -73,7 +73,7 @@ readings to a page that can be published.`,
 	root.AddCommand(newTally(), newClaims(), newCooling(), newDemo(), newServe(), newBackup(), newRestore(), newCheck())
 	root.AddCommand(newPlan(), newLog(), newTraces(), newTables(), newSchema())
 	root.AddCommand(newMeters(), newSimulate())
-	root.AddCommand(newPack(), newUnpack(), newVerify(), newCompare())
+	root.AddCommand(newPack(), newUnpack(), newVerify(), newCompare(), newSittingEffect())
 	root.AddCommand(newReport(), newChart())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
