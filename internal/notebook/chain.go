@@ -30,6 +30,8 @@ func chainOf(what What) (chain, error) {
 		return chain{what, "pin", pinContent()}, nil
 	case AnInstrument:
 		return chain{what, "instrument", instrumentContent()}, nil
+	case ATick:
+		return chain{what, "tick", tickContent()}, nil
 	case AMapping:
 		return chain{what, "mapping", mappingContent()}, nil
 	}

@@ -154,13 +154,13 @@ func rules() []struct{ table, breaks, query string } {
 		{"pin", "belongs to another study than its photo", "SELECT p.id FROM pin p JOIN photo f ON f.id = p.photo WHERE f.study <> p.study OR f.first IS NOT NULL"},
 		{"photo", "belongs to no step of its study", "SELECT f.id FROM photo f JOIN entry e ON e.id = f.step WHERE e.kind <> 'step' OR e.study <> f.study OR e.first IS NOT NULL"},
 	}
-	for _, table := range []string{"instrument", "sitting", "entry", "photo", "pin", "mapping"} {
+	for _, table := range []string{"instrument", "sitting", "entry", "photo", "pin", "tick", "mapping"} {
 		out = append(out, struct{ table, breaks, query string }{table, "supersedes a row that is later or of another chain",
 			fmt.Sprintf("SELECT t.id FROM %[1]s t JOIN %[1]s s ON s.id = t.supersedes WHERE s.id >= t.id OR t.first <> coalesce(s.first, s.id)", table)},
 			struct{ table, breaks, query string }{table, "repeats a row of another chain",
 				fmt.Sprintf("SELECT t.id FROM %[1]s t JOIN %[1]s s ON s.id = t.same_as WHERE s.id >= t.id OR t.first <> coalesce(s.first, s.id)", table)})
 	}
-	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin", "archive", "mapping", "trace_end"} {
+	for _, table := range []string{"plan", "instrument", "sitting", "entry", "photo", "pin", "tick", "archive", "mapping", "trace_end"} {
 		out = append(out, struct{ table, breaks, query string }{table, "was never announced, or more than once",
 			fmt.Sprintf(`SELECT t.id FROM %[1]s t LEFT JOIN (SELECT row, count(*) AS n FROM change WHERE what = '%[1]s' GROUP BY row) c
 				ON c.row = t.id WHERE coalesce(c.n, 0) <> 1`, table)})

@@ -5,7 +5,7 @@
 // # Nothing is overwritten
 //
 // Every table only grows. What a person may change later (an entry, a sitting,
-// an instrument, a photograph, a pin) is a chain of rows: the first row is the
+// an instrument, a photograph, a pin, a tick) is a chain of rows: the first row is the
 // thing itself and lends the chain its identity, each later row supersedes the
 // one before it and says why. The head of the chain is what holds now. Taking
 // something back is a row that is marked withdrawn, and undo is a row that says
@@ -23,7 +23,7 @@
 //
 // # What a study is made of
 //
-// The plan is everything of a study but its sittings. It is kept whole, as one
+// The plan is everything of a study but its sittings and ticks. It is kept whole, as one
 // canonical YAML text for each revision. Sittings have rows of their own, and
 // what was done in them is a log of entries: a step begins, a zero, a current, a
 // voltage. Record puts plan, sittings and entries together into the same

@@ -273,7 +273,8 @@ func TestRowsStay(t *testing.T) {
 	must[Ack](t)(nb.PutInstrument(ctx, otter(t).Instruments[0], Origin{}))
 	photo := must[Ack](t)(nb.AddPhoto(ctx, id, View{Board: "Otter", Side: Front}, Picture{"image/png", 2, 1, []byte("x")}, Origin{}))
 	must[Ack](t)(nb.AddPin(ctx, photo.First, Spot{Role: Probe, X: 0.5, Y: 0.5}, Origin{}))
-	for _, table := range []string{"study", "plan", "instrument", "sitting", "entry", "picture", "photo", "pin", "change"} {
+	must[Ack](t)(nb.SetTick(ctx, id, study.Tick{Board: "Otter", Job: study.JobPhotograph}, Origin{}))
+	for _, table := range []string{"study", "plan", "instrument", "sitting", "entry", "picture", "photo", "pin", "tick", "change"} {
 		columns := must[[]string](t)(column(nb, "SELECT name FROM pragma_table_info('"+table+"')"))
 		if n := must[[]string](t)(column(nb, "SELECT count(*) FROM "+table)); n[0] == "0" {
 			t.Errorf("%s is empty, so the test says nothing", table)

@@ -25,6 +25,9 @@ func (nb *Notebook) Import(ctx context.Context, s *study.Study, o Origin) (p *Pl
 			return err
 		}
 		o.Key = ""
+		if err := t.importTicks(p.StudyID, s.Done, o); err != nil {
+			return err
+		}
 		for i, x := range s.Sittings {
 			if err := t.importSitting(p.StudyID, x, o); err != nil {
 				return invalid(op, "sitting %d: %w", i+1, err)

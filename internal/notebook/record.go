@@ -16,6 +16,7 @@ type Record struct {
 	Study    *study.Study
 	Plan     *Plan
 	Sittings []Sitting // those that count, in the order of Study.Sittings
+	Ticks    []Tick    // those that count
 	Entries  []Entry   // those that hold now; some may be of withdrawn steps and sittings
 	// LastChange is the number of the newest change that the record contains.
 	LastChange int64
@@ -59,6 +60,9 @@ func recordNow(q querier, studyID int64, log []*held) (*Record, error) {
 		return nil, err
 	}
 	if r.Sittings, err = sittingsNow(q, studyID); err != nil {
+		return nil, err
+	}
+	if r.Ticks, err = ticksNow(q, studyID); err != nil {
 		return nil, err
 	}
 	if r.LastChange, err = lastSeq(q); err != nil {
@@ -114,7 +118,7 @@ func (nb *Notebook) Entry(ctx context.Context, id int64) (e Entry, err error) {
 // assemble builds the study from its rows.
 func (r *Record) assemble(log []*held) error {
 	s := *r.Plan.Study
-	s.Sittings = nil
+	s.Sittings, s.Done = nil, ticksOf(r.Ticks, &s)
 	r.Study = &s
 	r.SittingOf = make(map[*study.Sitting]int64, len(r.Sittings))
 	r.StepOf = make(map[*study.Step]int64)

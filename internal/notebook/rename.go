@@ -140,6 +140,9 @@ func (t *tx) carryNames(before *Plan, names renamer, o Origin) error {
 			return err
 		}
 	}
+	if err := t.carryTickNames(before.StudyID, names, o); err != nil {
+		return err
+	}
 	return t.carryPhotoNames(before.StudyID, names, o)
 }
 

@@ -7,7 +7,8 @@ import (
 )
 
 // NewStudy begins a study with a first plan, which may be no more than its
-// question. Sittings of the given study are not kept; see Import.
+// question. Sittings and ticks of the given
+// study are not kept; see Import.
 func (nb *Notebook) NewStudy(ctx context.Context, plan *study.Study, o Origin) (p *Plan, err error) {
 	err = nb.write(ctx, "begin the study", func(t *tx) error {
 		if p, err = sentPlan(t, o.Key); p != nil || err != nil {
@@ -34,7 +35,7 @@ func (t *tx) newStudy(plan *study.Study, o Origin) (*Plan, error) {
 		return nil, err
 	}
 	bare := *plan
-	bare.Sittings = nil
+	bare.Sittings, bare.Done = nil, nil
 	p := &Plan{StudyID: id, Study: &bare, Origin: o}
 	return p, t.addPlan(p)
 }
@@ -75,7 +76,7 @@ func (nb *Notebook) PlanHistory(ctx context.Context, studyID int64) (out []*Plan
 func (nb *Notebook) SavePlan(ctx context.Context, studyID, based int64, plan *study.Study, o Origin, renames ...Rename) (*Plan, error) {
 	return nb.revise(ctx, "save the plan", studyID, based, o, func(*tx, *Plan) (*Plan, error) {
 		bare := *plan
-		bare.Sittings = nil
+		bare.Sittings, bare.Done = nil, nil
 		return &Plan{Study: &bare, Renames: renames}, nil
 	})
 }

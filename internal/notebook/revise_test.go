@@ -235,6 +235,13 @@ func rename(s *study.Study) {
 			*n = "west"
 		}
 	}
+	for _, x := range s.Done {
+		x.Board = "Stoat"
+		rail(&x.Rail)
+		if x.State == "bare" {
+			x.State = "empty"
+		}
+	}
 	for _, in := range s.Instruments {
 		meter(&in.Name)
 		for _, r := range in.Ranges {

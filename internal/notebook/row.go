@@ -15,6 +15,7 @@ const (
 	APhoto       What = "photo"
 	APin         What = "pin"
 	AnInstrument What = "instrument"
+	ATick        What = "tick"      // a step of the work was done or passed over
 	AnArchiving  What = "archive"   // a study was put away or brought back
 	AMapping     What = "mapping"   // what a trace is called and what its channels are
 	ATraceEnd    What = "trace_end" // a trace was finished or given up

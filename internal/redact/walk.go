@@ -14,6 +14,7 @@ import (
 // is replaced however short it is, and nobody need be told.
 var own = map[reflect.Type]string{
 	reflect.TypeFor[study.Sitting]():     "By",
+	reflect.TypeFor[study.Tick]():        "By",
 	reflect.TypeFor[study.Calibration](): "By",
 	reflect.TypeFor[study.Instrument]():  "Ident",
 }

@@ -31,6 +31,7 @@ func Check(s *Study) []Fault {
 	c.claims()
 	c.plan()
 	c.work()
+	c.done()
 	c.coolings()
 	c.sittings()
 	return c.faults

@@ -67,6 +67,9 @@ type Study struct {
 	// Proofs are known loads by which the whole chain was tried out.
 	Proofs []*KnownLoad
 
+	// Done are the steps of the work without readings that were done or passed over.
+	Done []*Tick
+
 	// Cooling says how the chips are cooled, by board, where that is asked.
 	Cooling []*Cooling
 

@@ -11,7 +11,7 @@ type section struct {
 // order of the keys.
 var (
 	studySection = section{"study", []string{"study", "note", "words", "level", "equal within", "stale zero", "sitting effect", "decision rule",
-		"instruments", "factors", "interactions", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "bench", "sittings"}}
+		"instruments", "factors", "interactions", "boards", "states", "compare", "claims", "aims", "expected", "work", "order", "both ways", "proofs", "cooling", "done", "bench", "sittings"}}
 	instrumentSection = section{"instrument", []string{"kind", "ident", "note", "jaw", "ranges",
 		"scale", "digit", "to", "spec", "temperature", "zero drift", "position", "averages",
 		"resistance", "temperature coefficient", "heating", "thermal emf", "calibrated"}}
@@ -41,6 +41,7 @@ var (
 	workSection      = section{"work", []string{"states per zero", "closing zero", "repeats", "passes", "sittings", "by state", "first again", "seed"}}
 	orderSection     = section{"order of states", []string{"states", "pinned"}}
 	knownLoadSection = section{"known load", []string{"board", "rail", "with", "without", "resistance"}}
+	tickSection      = section{"tick", []string{"board", "job", "rail", "state", "skipped", "on", "by", "note"}}
 	coolingSection   = section{"cooling of a board", []string{"limits", "limits from", "room", "power", "altitude", "air", "air speed",
 		"points", "infrared", "junction above case", "interface", "chip side", "sink", "board", "note"}}
 	infraredSection = section{"infrared", []string{"emissivity", "set to"}}
@@ -60,7 +61,7 @@ var (
 func sections() []section {
 	return []section{studySection, instrumentSection, rangeSection, calibrationSection, factorSection, boardSection,
 		defaultsSection, railSection, tapSection, openingSection, supplySection, stateSection, compareSection, stateOnSection, carriedSection, claimSection, effectSection, predictedSection,
-		aimSection, expectedSection, workSection, orderSection, knownLoadSection,
+		aimSection, expectedSection, workSection, orderSection, knownLoadSection, tickSection,
 		coolingSection, infraredSection, heatsinkSection, boardCoolerSection, benchSection, metersSection, sittingSection, stepSection, railReadingSection, bothWaysSection, readingSection}
 }
 

@@ -87,7 +87,7 @@ func (r *reader) depends(path, on []string) bool {
 // planned tells whether a path leads into what a plan is made from.
 func planned(path []string) bool {
 	switch path[0] {
-	case "aims", "expected", "proofs", "order", "both ways":
+	case "aims", "expected", "proofs", "order", "both ways", "done":
 		return true
 	}
 	return false

@@ -111,6 +111,11 @@ func (r *reader) readStudy(root place) {
 			s.Cooling = append(s.Cooling, p.readCooling())
 		}
 	}
+	if p, ok := f.get("done"); ok {
+		for _, p := range p.list("a list of what was done, as in - {board: Otter, job: open, rail: core}") {
+			s.Done = append(s.Done, p.readTick())
+		}
+	}
 	var b bench
 	if p, ok := f.get("bench"); ok {
 		b = p.readBench()

@@ -110,6 +110,7 @@ func studyOut(s *study.Study) *out {
 	root.put("both ways", bothWaysOut(s))
 	root.put("proofs", proofsOut(s))
 	root.put("cooling", coolingsOut(s))
+	root.put("done", doneOut(s))
 	sittingsOut(root, s)
 	return root
 }

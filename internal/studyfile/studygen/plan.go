@@ -1,6 +1,8 @@
 package studygen
 
 import (
+	"time"
+
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
@@ -47,6 +49,7 @@ func (g *gen) plan(s *study.Study) {
 		}
 	}
 	g.work(s)
+	g.done(s)
 	for _, in := range s.Instruments {
 		if in.Kind == study.Clamp {
 			in.Jaw = g.perhaps("jaw", quantity.Metre, "12 mm", "2 cm")
@@ -142,4 +145,25 @@ func (g *gen) usual(s *study.Study) *study.Usual {
 		}
 	}
 	return u
+}
+
+// done draws what was ticked off.
+func (g *gen) done(s *study.Study) {
+	b := s.Boards[0]
+	for _, job := range study.Jobs {
+		if !g.yes(string(job)) {
+			continue
+		}
+		t := &study.Tick{Board: b.Name, Job: job, Skipped: g.yes("skipped"), By: g.name("by", ""), Note: g.maybeProse("note")}
+		if job.OfRail() {
+			t.Rail = pick(g, "rail", b.Rails...).Name
+		}
+		if job == study.JobKnownLoad && g.yes("loaded") {
+			t.State = s.States[0].Name
+		}
+		if g.yes("when") {
+			t.On = time.Date(2026, 3, 1+g.count("day", 0, 20), g.count("hour", 0, 23), g.count("minute", 0, 59), 0, 0, time.UTC)
+		}
+		s.Done = append(s.Done, t)
+	}
 }
