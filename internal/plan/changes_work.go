@@ -11,7 +11,7 @@ func (m *maker) workChanges(v variant, boards []string) (out []change) {
 	took := func(sc Scheme) (d time.Duration) {
 		for _, name := range boards {
 			if b := v.study.Board(name); b != nil {
-				d += time.Duration(max(1, sc.Sittings)) * lasts(visits(b, m.order[name], sc))
+				d += time.Duration(max(1, sc.Sittings)) * lasts(visits(b, m.order[name], sc, m.expect.study.Proofs))
 			}
 		}
 		return d

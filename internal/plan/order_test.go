@@ -30,7 +30,7 @@ func TestVisits(t *testing.T) {
 		read := map[[2]string]int{}
 		last := sc.Times.WarmUp
 		on := map[string]string{} // rail that a clamp sits on
-		for i, v := range visits(b, s.States, sc) {
+		for i, v := range visits(b, s.States, sc, nil) {
 			if v.At <= last && v.Takes > 0 && i > 0 || v.At < last {
 				t.Fatalf("visit %d ends at %v after %v", i, v.At, last)
 			}
@@ -78,7 +78,7 @@ func TestPassesBalanceDrift(t *testing.T) {
 	sc := DefaultScheme()
 	sc.Passes, sc.FirstAgain = 2, false
 	sum, n := map[string]int{}, 0
-	for _, v := range visits(s.Boards[0], states, sc) {
+	for _, v := range visits(s.Boards[0], states, sc, nil) {
 		if v.State != "" {
 			n++
 			sum[v.State] += n

@@ -11,22 +11,11 @@ import (
 
 // surgery compares a board's input power before anything was opened with that
 // after all loops were closed: the only trial that shows whether opening the
-// rails changed the board. It uses sittings in which an input was read and no
-// rail, and those in which rails were read too; what the loops themselves turn
-// into heat is taken off.
+// rails changed the board. What the loops themselves turn into heat is taken off.
 func (j judge) surgery() (out []Proof, err error) {
 	for _, b := range j.t.Boards {
 		for _, s := range b.States {
-			var before, after *tally.Taken
-			for _, tk := range s.Taken {
-				switch {
-				case len(tk.Inputs) == 0:
-				case untouched(tk) && after == nil:
-					before = tk
-				case !untouched(tk) && after == nil:
-					after = tk
-				}
-			}
+			before, after, carried := halves(s)
 			if before == nil || after == nil {
 				continue
 			}
@@ -35,7 +24,10 @@ func (j judge) surgery() (out []Proof, err error) {
 				if was == nil || is == nil {
 					continue
 				}
-				loss := j.loops(after)
+				var loss gum.Value
+				if carried != nil {
+					loss = j.loops(carried)
+				}
 				more := is.Power.Sub(was.Power)
 				if loss.Valid() {
 					more = more.Sub(loss)
@@ -53,11 +45,39 @@ func (j judge) surgery() (out []Proof, err error) {
 				if !p.Holds {
 					p.Text = fmt.Sprintf("The board takes %s more%s: a joint, a pad or a part has suffered, or another day makes that much.", p.difference(), of)
 				}
+				if carried == nil {
+					p.Text += fmt.Sprintf(" What the loops themselves take is not off it yet: no rail was read in %s.", s.State.Name)
+				}
 				out = append(out, p)
 			}
 		}
 	}
 	return out, nil
+}
+
+// halves finds what is compared of a state: the last reading of the inputs before
+// anything was opened, and the one with all loops closed; where there is none, the
+// first in which rails were read too. carried is where rails were read, which tells
+// what the loops carry.
+func halves(s *tally.State) (before, after, carried *tally.Taken) {
+	for _, tk := range s.Taken {
+		read, closed := !untouched(tk), called(tk.Sitting.Name, LoopsClosed)
+		if read && carried == nil {
+			carried = tk
+		}
+		switch {
+		case len(tk.Inputs) == 0:
+		case closed && !read:
+			if after == nil || !called(after.Sitting.Name, LoopsClosed) {
+				after = tk
+			}
+		case !read && after == nil:
+			before = tk
+		case read && after == nil:
+			after = tk
+		}
+	}
+	return before, after, carried
 }
 
 // untouched tells whether no rail was read.

@@ -2,9 +2,11 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"railtally/internal/study"
 	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
@@ -59,7 +61,11 @@ sittings:
 
 func prove(t *testing.T, with map[string]string) map[string]Proof {
 	t.Helper()
-	text := proven
+	return proveText(t, proven, with)
+}
+
+func proveText(t *testing.T, text string, with map[string]string) map[string]Proof {
+	t.Helper()
 	for _, x := range [][2]string{{"SUPPLY", "0.401 A"}, {"AGAIN", "100.0 mV"}, {"LOADED", "210.0 mV"}, {"LAST", "200.1 mV"}} {
 		if v, ok := with[x[0]]; ok {
 			x[1] = v
@@ -118,5 +124,73 @@ func TestLoopsOwnLoss(t *testing.T) {
 	want := 12*0.001 - (4*0.06*0.020948 + 0.01*0.25*0.084213)
 	if math.Abs(p.Difference.Estimate-want) > 2e-5 {
 		t.Errorf("%.6f W beyond the loops' loss, want %.6f", p.Difference.Estimate, want)
+	}
+}
+
+// A sitting with all loops closed and no clamp on is what the untouched board is
+// compared with; what the loops carry comes from where the rails were read.
+func TestSurgeryWithLoopsClosed(t *testing.T) {
+	closed := func(amps string) string {
+		return strings.Replace(proven, "  - board: Heron\n    on: 2026-05-02\n", "  - board: Heron\n    name: loops closed\n    on: 2026-05-01\n    steps:\n      - state: idle\n        supply: {i: "+amps+", v: 12.00 V}\n  - board: Heron\n    on: 2026-05-02\n", 1)
+	}
+	// Were the later sitting compared, it would not hold: 0.5 A with the clamps on.
+	for amps, holds := range map[string]bool{"0.401 A": true, "0.450 A": false} {
+		p := proveText(t, closed(amps), map[string]string{"SUPPLY": "0.500 A"})["surgery"]
+		if p.Holds != holds || !strings.Contains(p.What, "loops closed") || !strings.Contains(p.Text, "beyond the 5.2 mW") {
+			t.Errorf("%s: holds %v: %s: %s", amps, p.Holds, p.What, p.Text)
+		}
+	}
+	// Before any rail was read nobody knows what the loops carry.
+	early, _, _ := strings.Cut(closed("0.400 A"), "  - board: Heron\n    on: 2026-05-02\n")
+	if p := proveText(t, early, nil)["surgery"]; !p.Holds || !strings.Contains(p.Text, "not off it yet") {
+		t.Errorf("%+v", p)
+	}
+}
+
+// Every trial that the record holds is one that the study schedules, and the
+// readings that it is made of are known as such.
+func TestTrialsAreTheProofs(t *testing.T) {
+	s := readStudy(t, strings.NewReplacer("SUPPLY", "0.401 A", "AGAIN", "100.0 mV", "LOADED", "210.0 mV", "LAST", "200.1 mV", "bench: {", "expected: {Heron: {core: 2 A, aux: 100 mA}}\nbench: {").Replace(proven))
+	s.Work = &study.Work{FirstAgain: new(true)}
+	trials := Trials(s, "Heron")
+	for code, p := range prove(t, nil) {
+		if !slices.ContainsFunc(trials, func(x Trial) bool { return x.Judges(p) }) {
+			t.Errorf("%s is scheduled by none of %+v", code, trials)
+		}
+	}
+	for _, c := range []struct {
+		sitting, state, rail string
+		again                bool
+		want, says           string
+	}{
+		{BeforeOpening, "idle", "supply", false, "surgery", "5.2 mW expected"},
+		{"Heron loops closed", "idle", "supply", false, "surgery", ""},
+		{"May", "idle", "supply", false, "", ""},
+		{"May", "loaded", "core", false, "known-load", "must add 100 mA in loaded to what is read in idle, through one turn on clamp"},
+		{"May", "idle", "core", false, "known-load", ""},
+		{"May", "idle", "core", true, "known-load drift", ""},
+		{"May", "idle", "aux again", false, "turns", "2 times as much"},
+		{"May", "idle", "aux", false, "", ""},
+	} {
+		var codes, says []string
+		for _, x := range TrialsAt(s, "Heron", c.sitting, c.state, c.rail, c.again) {
+			codes, says = append(codes, x.Code), append(says, x.Says)
+		}
+		if strings.Join(codes, " ") != c.want || !strings.Contains(strings.Join(says, " "), c.says) {
+			t.Errorf("%s, %s in %s: %v %v", c.sitting, c.rail, c.state, codes, says)
+		}
+	}
+	// The work names the same trials, and the sitting puts the load on and off.
+	var on, off int
+	for _, x := range Stops(s, "Heron", "May") {
+		if strings.Contains(x.Text, "put 10 Ω ±1 % across core") && slices.Contains(x.Cautions, CautionKnownLoad) {
+			on++
+		}
+		if strings.Contains(x.Text, "take 10 Ω ±1 % off core") {
+			off++
+		}
+	}
+	if on == 0 || off == 0 {
+		t.Errorf("the load is put on %d times and taken off %d times", on, off)
 	}
 }

@@ -200,7 +200,7 @@ func (m *maker) bounding(v variant, b *study.Board, r *study.Rail) (*Bounding, e
 // boards makes what the plan says of each board and rail.
 func (m *maker) boards(ctx context.Context, p *Plan, v variant) error {
 	for _, b := range p.Study.Boards {
-		out := &Board{Board: b, Takes: lasts(visits(b, m.order[b.Name], v.scheme))}
+		out := &Board{Board: b, Takes: lasts(visits(b, m.order[b.Name], v.scheme, m.expect.study.Proofs))}
 		for _, st := range m.order[b.Name] {
 			out.Order = append(out.Order, st.Name)
 		}

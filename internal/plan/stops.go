@@ -4,16 +4,40 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 )
 
-// BeforeOpening is the name of the sitting in which nothing but a board's inputs
-// is read, before anything is opened: half of the trial that shows whether the
-// surgery changed the board.
-const BeforeOpening = "before opening"
+// The names of the two sittings in which nothing but a board's inputs is read:
+// before anything is opened, and with every loop closed and no clamp on. Together
+// they show whether the surgery changed the board. Where a study has several
+// boards the name of the board stands before.
+const (
+	BeforeOpening = "before opening"
+	LoopsClosed   = "loops closed"
+)
+
+// called tells whether a sitting has one of the two names.
+func called(sitting, name string) bool {
+	return sitting == name || strings.HasSuffix(sitting, " "+name)
+}
+
+// InputsOnly tells whether only a board's inputs are read in a sitting of that name.
+func InputsOnly(sitting string) bool {
+	return called(sitting, BeforeOpening) || called(sitting, LoopsClosed)
+}
+
+// SittingFor is the name for the next sitting of a board in which only its inputs
+// are read: name is BeforeOpening or LoopsClosed.
+func SittingFor(s *study.Study, board, name string) string {
+	if len(s.Boards) > 1 {
+		return board + " " + name
+	}
+	return name
+}
 
 // Stop is one halt of a sitting, as the person at the bench is led to it.
 type Stop struct {
@@ -43,12 +67,12 @@ func Stops(s *study.Study, board, sitting string) (out []Stop) {
 		return nil
 	}
 	sc := SchemeOf(s)
-	if sitting == BeforeOpening {
-		return beforeOpening(s, b, sc)
+	if InputsOnly(sitting) {
+		return inputStops(s, b, sc, called(sitting, LoopsClosed))
 	}
 	states := orders(s, targets(s), sc, SeedOf(s), false)[board]
 	before := "" // what is to be done before a halt, where nothing is read
-	for _, x := range visits(b, states, sc) {
+	for _, x := range visits(b, states, sc, s.Proofs) {
 		t := x.task()
 		if x.State == "" && len(x.Zeros) == 0 {
 			before += t.Text
@@ -59,13 +83,7 @@ func Stops(s *study.Study, board, sitting string) (out []Stop) {
 		if x.Fresh {
 			stop.Wait = sc.Times.Settle
 		}
-		for i, tap := range x.Zeros {
-			z := study.Zero{Rail: x.ZeroOf[i].Name, Tap: tap.Name}
-			if tap.Kind == study.TapClamp {
-				z = study.Zero{Instrument: tap.Instrument, Range: tap.Range}
-			}
-			stop.Zeros = append(stop.Zeros, z)
-		}
+		stop.Zeros = x.zeros()
 		for _, r := range x.Rails {
 			if slices.ContainsFunc(r.Taps, func(t *study.Tap) bool { return sc.BothWays[[2]string{board + "/" + r.Name, t.Name}] }) {
 				stop.Both = append(stop.Both, r.Name)
@@ -76,16 +94,38 @@ func Stops(s *study.Study, board, sitting string) (out []Stop) {
 	return out
 }
 
-// beforeOpening reads the inputs in the states in which they are compared later.
-func beforeOpening(s *study.Study, b *study.Board, sc Scheme) (out []Stop) {
+// zeros lists what a visit takes zeros of.
+func (x visit) zeros() (out []study.Zero) {
+	for i, tap := range x.Zeros {
+		z := study.Zero{Rail: x.ZeroOf[i].Name, Tap: tap.Name}
+		if tap.Kind == study.TapClamp {
+			z = study.Zero{Instrument: tap.Instrument, Range: tap.Range}
+		}
+		out = append(out, z)
+	}
+	return out
+}
+
+// inputStops reads the inputs in the states in which they are compared, before
+// anything is opened or with all loops closed.
+func inputStops(s *study.Study, b *study.Board, sc Scheme, closed bool) (out []Stop) {
 	m := &maker{scheme: sc, expect: expectations{study: s}}
 	var names []string
 	for _, in := range b.Inputs {
 		names = append(names, in.Name)
 	}
+	// An input that is read with a clamp or a resistor has a zero; one in series has none.
+	c := &clocked{board: b.Name, scheme: sc}
+	c.zero(b.Inputs, nil)
+	for _, x := range c.list {
+		out = append(out, Stop{Text: x.task().Text, Zeros: x.zeros(), Takes: x.Takes})
+	}
 	for _, st := range m.baseline(&Board{Board: b}) {
-		x := visit{State: st, Fresh: true, Rails: b.Inputs}
-		out = append(out, Stop{State: st, Text: x.task().Text, Rails: names, Wait: sc.Times.Settle, Takes: sc.Times.State + sc.Times.Settle + sc.Times.Reading})
+		text := (visit{State: st, Fresh: true, Rails: b.Inputs}).task().Text
+		if closed {
+			text = "Every loop closed, no clamp on any of them. " + text
+		}
+		out = append(out, Stop{State: st, Text: text, Rails: names, Cautions: []Caution{CautionHot}, Wait: sc.Times.Settle, Takes: sc.Times.State + sc.Times.Settle + sc.Times.Reading})
 	}
 	return out
 }

@@ -28,7 +28,7 @@ func (m *maker) planned(v variant, want []study.StateOn) *study.Study {
 		if want != nil && !slices.ContainsFunc(want, func(s study.StateOn) bool { return s.Board == b.Name }) {
 			continue
 		}
-		vs := visits(b, m.order[b.Name], v.scheme)
+		vs := visits(b, m.order[b.Name], v.scheme, m.expect.study.Proofs)
 		for k := range max(1, v.scheme.Sittings) {
 			sit := &study.Sitting{
 				Name: fmt.Sprintf("planned %d of %s", k+1, b.Name), Named: true, Board: b.Name,

@@ -18,8 +18,10 @@ type visit struct {
 	State  string // empty at zeros
 	Fresh  bool   // the state is set anew here
 	Rails  []*study.Rail
-	Mount  []*study.Rail // whose clamps are put on before
-	Again  bool          // the first rail, read once more at the end
+	Mount  []*study.Rail      // whose clamps are put on before
+	Again  bool               // the first rail, read once more at the end
+	On     []*study.KnownLoad // put on before, and taken off
+	Off    []*study.KnownLoad
 }
 
 // rounds groups a board's rails so that each clamp sits on one of them at a
@@ -60,6 +62,7 @@ type clocked struct {
 	now    time.Duration
 	list   []visit
 	set    string // the state that the board is in
+	loads  []*study.KnownLoad
 }
 
 func (c *clocked) add(v visit) {
@@ -107,8 +110,17 @@ func clamps(rails []*study.Rail) (n int) {
 func (c *clocked) read(state string, rails []*study.Rail, mount []*study.Rail, again bool) {
 	v := visit{State: state, Rails: rails, Again: again, Mount: mount, Takes: time.Duration(clamps(mount)) * c.scheme.Times.Mount}
 	if c.set != state {
+		for _, k := range c.loads {
+			switch {
+			case k.Board != c.board:
+			case k.With == state:
+				v.On = append(v.On, k)
+			case k.With == c.set:
+				v.Off = append(v.Off, k)
+			}
+		}
 		v.Fresh, c.set = true, state
-		v.Takes += c.scheme.Times.State + c.scheme.Times.Settle
+		v.Takes += c.scheme.Times.State + c.scheme.Times.Settle + time.Duration(len(v.On)+len(v.Off))*c.scheme.Times.Mount
 	}
 	for _, r := range rails {
 		for _, t := range r.Taps {
@@ -121,9 +133,10 @@ func (c *clocked) read(state string, rails []*study.Rail, mount []*study.Rail, a
 	c.add(v)
 }
 
-// visits is the order of work of one sitting of a board through its states.
-func visits(b *study.Board, states []*study.State, sc Scheme) []visit {
-	c := &clocked{board: b.Name, scheme: sc, now: sc.Times.WarmUp}
+// visits is the order of work of one sitting of a board through its states; loads
+// are the known loads that go on and off with them.
+func visits(b *study.Board, states []*study.State, sc Scheme, loads []*study.KnownLoad) []visit {
+	c := &clocked{board: b.Name, scheme: sc, now: sc.Times.WarmUp, loads: loads}
 	groups := rounds(b)
 	if len(groups) == 0 || len(states) == 0 {
 		return nil

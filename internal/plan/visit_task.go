@@ -27,6 +27,16 @@ func (x visit) task() Task {
 		t.Cautions = []Caution{CautionOverload}
 		return t
 	}
+	for _, k := range x.Off {
+		t.Text += fmt.Sprintf("Power off, take %s off %s again. ", asWritten(k.Resistance), k.Rail)
+	}
+	for _, k := range x.On {
+		t.Text += fmt.Sprintf("Power off, put %s across %s behind its loop. ", asWritten(k.Resistance), k.Rail)
+		t.Proof = "known-load"
+	}
+	if len(x.On)+len(x.Off) > 0 {
+		t.Cautions = inOrder(append(t.Cautions, CautionPowerOff, CautionKnownLoad, CautionHot))
+	}
 	if x.Fresh {
 		t.Text += fmt.Sprintf("Set the board to %s and let it settle. ", x.State)
 	}
@@ -47,9 +57,21 @@ func (x visit) puts() (names []string) {
 	for _, r := range x.Mount {
 		for _, tap := range r.Taps {
 			if tap.Kind == study.TapClamp {
-				names = append(names, sensorPlain(tap)+" on "+r.Name)
+				name := sensorPlain(tap) + " on " + r.Name
+				if r.Checks != "" {
+					name += " (" + r.Checks + " once more, " + passes(tap) + ")"
+				}
+				names = append(names, name)
 			}
 		}
 	}
 	return names
+}
+
+// passes says how often a wire goes through the jaw.
+func passes(t *study.Tap) string {
+	if t.Turns > 1 {
+		return fmt.Sprintf("%d turns", t.Turns)
+	}
+	return "one turn"
 }

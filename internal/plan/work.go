@@ -13,7 +13,8 @@ import (
 
 // Task is one step of the work, from the untouched board to the last zero.
 type Task struct {
-	Phase    string // "before anything is opened", "opening", "trials", "sitting 1"
+	Job      study.Job // what it is ticked off as
+	Phase    string    // "before anything is opened", "opening", "trials", "sitting 1"
 	Board    string
 	Text     string // what to do, a sentence
 	At       time.Duration
@@ -58,7 +59,7 @@ func (m *maker) baseline(b *Board) []string {
 
 func (m *maker) beforeOpening(b *Board) []Task {
 	states := m.baseline(b)
-	t := Task{Phase: PhaseBefore, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
+	t := Task{Job: study.JobBefore, Phase: PhaseBefore, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
 		Text: fmt.Sprintf("Read the power that the untouched board takes at its input, in %s, as a sitting of its own.", quantity.Join(states)), Cautions: []Caution{CautionMains, CautionHot}}
 	if len(b.Inputs) == 0 {
 		t.Text += fmt.Sprintf(" No input of %s is recorded: record one (as an input that is read as a cross-check), or write down what its supply shows.", b.Name)
@@ -71,7 +72,7 @@ func (m *maker) beforeOpening(b *Board) []Task {
 			t.Fields = append(t.Fields, in.Name+", "+st+": V, A")
 		}
 	}
-	return []Task{t, {Phase: PhaseBefore, Board: b.Name, Text: "Photograph both sides of the board, and mark on the photograph where each rail will be opened.", Takes: 5 * time.Minute}}
+	return []Task{t, {Job: study.JobPhotograph, Phase: PhaseBefore, Board: b.Name, Text: "Photograph both sides of the board, and mark on the photograph where each rail will be opened.", Takes: 5 * time.Minute}}
 }
 
 func (m *maker) openings(b *Board) (out []Task) {
@@ -79,7 +80,7 @@ func (m *maker) openings(b *Board) (out []Task) {
 		if slices.Contains(b.Inputs, r.Rail) || len(r.Taps) == 0 || r.Checks != "" {
 			continue
 		}
-		t := Task{Phase: PhaseOpen, Board: b.Name, Takes: time.Duration(len(r.Taps)) * m.scheme.Times.Solder, Rails: []string{r.Name},
+		t := Task{Job: study.JobOpen, Phase: PhaseOpen, Board: b.Name, Takes: time.Duration(len(r.Taps)) * m.scheme.Times.Solder, Rails: []string{r.Name},
 			Cautions: []Caution{CautionPowerOff, CautionStatic, CautionFumes, CautionOneRail}}
 		var what []string
 		for _, tap := range r.Taps {
@@ -95,7 +96,7 @@ func (m *maker) openings(b *Board) (out []Task) {
 		t.Text = r.Name + ": " + strings.Join(what, "; ") + ". Solder thin wires to its voltage at the chip's side."
 		t.Fields = []string{"where it was opened", "length and gauge of the loop", "resistance over it, power off"}
 		t.Cautions = inOrder(t.Cautions)
-		out = append(out, t, Task{Phase: PhaseOpen, Board: b.Name, Rails: []string{r.Name}, Takes: 5 * time.Minute,
+		out = append(out, t, Task{Job: study.JobPowerUp, Phase: PhaseOpen, Board: b.Name, Rails: []string{r.Name}, Takes: 5 * time.Minute,
 			Text:   fmt.Sprintf("Power up and see that the board works with %s closed through its loop, clamp on and clamp off.", r.Name),
 			Fields: []string{r.Name + ": V at the chip, idle"}, Cautions: []Caution{CautionFirst, CautionHot}})
 	}
@@ -116,8 +117,11 @@ func openText(r *study.Rail, t *study.Tap) string {
 	}
 	open := map[study.Feed]string{study.InductorLeg: "lift the inductor's leg at the output capacitor's side", study.ZeroOhmLink: "take off the zero-ohm link",
 		study.Bead: "take off the bead", study.SenseResistor: "take off the sense resistor", study.Wire: "cut the wire"}[r.Feed]
-	if open == "" {
+	switch {
+	case open == "":
 		open = "open it"
+	case r.Feed == study.InductorLeg && r.Opening != nil && r.Opening.Side == study.SwitchSide:
+		open = "lift the inductor's leg at the switch side"
 	}
 	switch t.Kind {
 	case study.TapShunt:
@@ -147,8 +151,8 @@ func turnsThrough(t *study.Tap) string {
 // right.
 func (m *maker) trials(p *Plan, b *Board) []Task {
 	states := m.baseline(b)
-	back := Task{Phase: PhaseTrials, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
-		Text: fmt.Sprintf("With every loop closed and no clamp on, read the input power in %s again. It may have grown by what the loops take (%s in %s).", quantity.Join(states), watts(m.loopLoss(b)), m.expect.fullest(b.Board)), Cautions: []Caution{CautionHot}}
+	back := Task{Job: study.JobClosed, Phase: PhaseTrials, Board: b.Name, Proof: "surgery", Takes: time.Duration(len(states)) * (m.scheme.Times.State + m.scheme.Times.Settle + m.scheme.Times.Reading),
+		Text: fmt.Sprintf("With every loop closed and no clamp on, read the input power in %s again. It may have grown by what the loops take (%s in %s).", quantity.Join(states), watts(m.loopLoss(b.Board)), m.expect.fullest(b.Board)), Cautions: []Caution{CautionHot}}
 	for _, st := range states {
 		back.Fields = append(back.Fields, "input, "+st+": V, A")
 	}
@@ -159,7 +163,7 @@ func (m *maker) trials(p *Plan, b *Board) []Task {
 		}
 		r := b.Board.Rail(k.Rail)
 		i := r.Nominal.Value() / k.Resistance.Value()
-		out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{k.Rail}, Takes: 10 * time.Minute,
+		out = append(out, Task{Job: study.JobKnownLoad, State: k.With, Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{k.Rail}, Takes: 10 * time.Minute,
 			Text:   fmt.Sprintf("Put %s across %s behind its loop: %s must add %s (%s in the resistor).", asWritten(k.Resistance), k.Rail, k.With, amps(i), watts(i*r.Nominal.Value())),
 			Fields: []string{k.Rail + " in " + k.Without, k.Rail + " in " + k.With}, Cautions: []Caution{CautionPowerOff, CautionKnownLoad, CautionHot}})
 	}
@@ -172,13 +176,13 @@ func (m *maker) trials(p *Plan, b *Board) []Task {
 }
 
 // loopLoss is what all loops of a board take in its fullest state, in watts.
-func (m *maker) loopLoss(b *Board) (w float64) {
-	full := m.expect.fullest(b.Board)
+func (m *maker) loopLoss(b *study.Board) (w float64) {
+	full := m.expect.fullest(b)
 	for _, r := range b.Rails {
 		if r.Checks != "" {
 			continue
 		}
-		i := m.expect.of(b.Board, r.Rail, full).Amps / float64(max(1, len(r.Taps)))
+		i := m.expect.of(b, r, full).Amps / float64(max(1, len(r.Taps)))
 		for _, t := range r.Taps {
 			if t.Loop != nil {
 				w += i * i * insertion.LoopResistance(*t.Loop)
@@ -202,7 +206,7 @@ func (m *maker) proposeLoad(b *Board) (Task, bool) {
 	}
 	ohm := niceBelow(best.Nominal.Value() / (0.1 * best.Highest))
 	i := best.Nominal.Value() / ohm
-	return Task{Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{best.Name}, Takes: 10 * time.Minute,
+	return Task{Job: study.JobKnownLoad, Phase: PhaseTrials, Board: b.Name, Proof: "known-load", Rails: []string{best.Name}, Takes: 10 * time.Minute,
 		Text:   fmt.Sprintf("Put a resistor of about %s, known to 1 %%, across %s behind its loop: it must add %s (%s in the resistor). Record it as a state of its own and under proofs.", ohms(ohm), best.Name, amps(i), watts(i*best.Nominal.Value())),
 		Fields: []string{best.Name + " without", best.Name + " with the load"}, Cautions: []Caution{CautionPowerOff, CautionKnownLoad, CautionHot}}, true
 }
@@ -213,12 +217,12 @@ func (m *maker) turnsTrials(b *Board) (out []Task) {
 	for _, r := range b.Rails {
 		switch {
 		case r.Checks != "":
-			out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Checks, r.Name}, Takes: 10 * time.Minute,
+			out = append(out, Task{Job: study.JobTurns, Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Checks, r.Name}, Takes: 10 * time.Minute,
 				Text:   fmt.Sprintf("Read %s both ways, as %s and as %s, in one state: the two must agree.", r.Checks, tapText(b.Board.Rail(r.Checks)), tapText(r.Rail)),
 				Fields: []string{r.Checks, r.Name}, Cautions: []Caution{CautionPowerOff}})
 		case len(r.Taps) == 1 && r.Taps[0].Turns > 1 && !slices.ContainsFunc(b.Rails, func(o *Rail) bool { return o.Checks == r.Name }):
 			n := r.Taps[0].Turns
-			out = append(out, Task{Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Name}, Takes: 10 * time.Minute,
+			out = append(out, Task{Job: study.JobTurns, Phase: PhaseTrials, Board: b.Name, Proof: "turns", Rails: []string{r.Name}, Takes: 10 * time.Minute,
 				Text:   fmt.Sprintf("Read %s with %d and with %d turns in one state: what is read must double. A miscounted turn of %d is %s. Record the second as a rail of its own that does not itself enter the chip and checks %s.", r.Name, n, 2*n, n, pct(1/float64(n)), r.Name),
 				Fields: []string{fmt.Sprintf("%s ×%d", r.Name, n), fmt.Sprintf("%s ×%d", r.Name, 2*n)}, Cautions: []Caution{CautionPowerOff}})
 		}
@@ -229,11 +233,11 @@ func (m *maker) turnsTrials(b *Board) (out []Task) {
 // sitting lists the visits of one sitting.
 func (m *maker) sitting(v variant, b *Board, k int) (out []Task) {
 	phase := fmt.Sprintf("sitting %d", k+1)
-	out = append(out, Task{Phase: phase, Board: b.Name, Takes: v.scheme.Times.WarmUp, Fields: []string{"day", "room °C", "by"},
+	out = append(out, Task{Job: study.JobSitting, Phase: phase, Board: b.Name, Takes: v.scheme.Times.WarmUp, Fields: []string{"day", "room °C", "by"},
 		Text: "Switch on board, meters and clamps and let them warm up. Write down the day and the room.", Cautions: []Caution{CautionHot}})
-	for _, x := range visits(b.Board, m.order[b.Name], v.scheme) {
+	for _, x := range visits(b.Board, m.order[b.Name], v.scheme, m.expect.study.Proofs) {
 		t := x.task()
-		t.Phase, t.Board = phase, b.Name
+		t.Job, t.Phase, t.Board = study.JobSitting, phase, b.Name
 		out = append(out, t)
 	}
 	return out
