@@ -163,7 +163,7 @@ func TestTrialsAreTheProofs(t *testing.T) {
 		again                bool
 		want, says           string
 	}{
-		{BeforeOpening, "idle", "supply", false, "surgery", "5.2 mW expected"},
+		{BeforeOpening, "idle", "supply", false, "surgery", "6.0 mW expected"},
 		{"Heron loops closed", "idle", "supply", false, "surgery", ""},
 		{"May", "idle", "supply", false, "", ""},
 		{"May", "loaded", "core", false, "known-load", "must add 100 mA in loaded to what is read in idle, through one turn on clamp"},
