@@ -20,6 +20,7 @@ type Proof struct {
 	Code        string // "turns", "known-load", "drift", "surgery"
 	Board, Rail string
 	State       string
+	Sitting     string       // of drift: in which it was read twice
 	What        string       // the two values that must agree
 	Difference  tally.Figure // by how much they do not
 	Unit        quantity.Unit
@@ -183,7 +184,7 @@ func (j judge) drift() (out []Proof, err error) {
 					if n < 2 {
 						continue
 					}
-					p, err := j.agree(Proof{Code: "drift", Board: b.Name, Rail: rt.Rail.Name, State: s.State.Name,
+					p, err := j.agree(Proof{Code: "drift", Board: b.Name, Rail: rt.Rail.Name, State: s.State.Name, Sitting: tk.Sitting.Name,
 						What: fmt.Sprintf("%s first and last in %s", rt.Rail.Name, tk.Sitting.Name)}, through(rt.Visits[n-1]).Sub(through(rt.Visits[0])), quantity.Ampere)
 					if err != nil {
 						return nil, err

@@ -25,9 +25,19 @@ func called(sitting, name string) bool {
 	return sitting == name || strings.HasSuffix(sitting, " "+name)
 }
 
+// KindOf tells which of the two sittings one of that name is; empty: neither.
+func KindOf(sitting string) string {
+	for _, name := range []string{BeforeOpening, LoopsClosed} {
+		if called(sitting, name) {
+			return name
+		}
+	}
+	return ""
+}
+
 // InputsOnly tells whether only a board's inputs are read in a sitting of that name.
 func InputsOnly(sitting string) bool {
-	return called(sitting, BeforeOpening) || called(sitting, LoopsClosed)
+	return KindOf(sitting) != ""
 }
 
 // SittingFor is the name for the next sitting of a board in which only its inputs

@@ -260,3 +260,46 @@ func (p *Plan) Takes() (all, sittings time.Duration) {
 	}
 	return all, sittings
 }
+
+// Jobs lists the work at a board as steps that are ticked off, in order; what is
+// done in its sittings, each led through halt by halt, is one step.
+func (p *Plan) Jobs(board string) (out []Task) {
+	days := 0
+	for _, t := range p.Work {
+		switch {
+		case t.Board != board:
+			continue
+		case t.Job != study.JobSitting:
+			out = append(out, t)
+			continue
+		}
+		if len(out) == 0 || out[len(out)-1].Job != study.JobSitting {
+			out = append(out, Task{Job: study.JobSitting, Board: board, Phase: "sittings"})
+		}
+		last := &out[len(out)-1]
+		if len(t.Fields) > 0 && t.State == "" && len(t.Zeros) == 0 && len(t.Rails) == 0 {
+			days++
+		}
+		last.Takes += t.Takes
+		last.Cautions = inOrder(append(last.Cautions, t.Cautions...))
+	}
+	if n := len(out); n > 0 && days > 0 {
+		x := &out[n-1]
+		x.Text = fmt.Sprintf("Measure: %s of about %s, halt by halt through zeros, states and rails", counted(days, "sitting"), Minutes(x.Takes/time.Duration(days)))
+		if days > 1 {
+			x.Text += ", on different days, with the clamps put on anew"
+		}
+		if p.Scheme.FirstAgain {
+			x.Text += "; the first rail is read once more at the end"
+		}
+		x.Text += "."
+	}
+	return out
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "one " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

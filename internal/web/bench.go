@@ -31,6 +31,8 @@ func (s *Server) benchRoutes(rt *routes) {
 	rt.tab(20, "Bench", "bench")
 	rt.handle("GET /studies/{study}/bench", b.start)
 	rt.handle("POST /studies/{study}/bench", b.open)
+	rt.handle("GET /studies/{study}/bench/work", b.work)
+	rt.handle("POST /studies/{study}/bench/work", b.tick)
 	rt.handle("GET /studies/{study}/bench/{sitting}", b.show)
 	rt.handle("GET /studies/{study}/bench/{sitting}/echo", b.echo)
 	rt.handle("POST /studies/{study}/bench/{sitting}/entries", b.enter)

@@ -20,14 +20,15 @@ import (
 // echo is what a typed reading means, told before it is kept. Every figure in
 // it comes out of a tally of the record with the reading in its place.
 type echo struct {
-	OK      bool   `json:"ok"`
-	Bare    string `json:"bare"`    // the unit that bare figures were taken in
-	Reads   string `json:"reads"`   // "3 repeats, mean 511 mV"
-	Current string `json:"current"` // "5.12 ± 0.09 A"
-	Power   string `json:"power"`   // of the rail: "4.86 ± 0.10 W"
-	Proviso string `json:"proviso"` // what the power rests on while the voltage is missing
-	Change  string `json:"change"`  // since the last such reading
-	Total   string `json:"total"`   // of the chip so far in this state
+	OK      bool     `json:"ok"`
+	Bare    string   `json:"bare"`    // the unit that bare figures were taken in
+	Reads   string   `json:"reads"`   // "3 repeats, mean 511 mV"
+	Current string   `json:"current"` // "5.12 ± 0.09 A"
+	Power   string   `json:"power"`   // of the rail: "4.86 ± 0.10 W"
+	Proviso string   `json:"proviso"` // what the power rests on while the voltage is missing
+	Change  string   `json:"change"`  // since the last such reading
+	Total   string   `json:"total"`   // of the chip so far in this state
+	Trials  []judged `json:"trials"`  // how the trials come out that it is part of
 
 	Findings []sensing.Finding `json:"findings"`
 	Taken    string            `json:"-"` // what a live reading rests on, for a page without scripts
@@ -66,6 +67,7 @@ func (o *order) echo(s *wanted, c candidate) *echo {
 		}
 		return out
 	}
+	out.Trials = m.judge()
 	if err := m.run(out); err != nil {
 		out.Findings = append(out.Findings, sensing.Finding{Code: "not-computed", Severity: sensing.Doubtful, Text: phrase.Name(sentence(err.Error()))})
 	}

@@ -17,7 +17,7 @@ type stop struct {
 // stopsOf lists the halts that the plan has for a sitting; nil where nobody chose
 // an order of work.
 func stopsOf(s *study.Study, board, sitting string) (out []*stop) {
-	if !plan.Planned(s) && sitting != plan.BeforeOpening {
+	if !plan.Planned(s) && !plan.InputsOnly(sitting) {
 		return nil
 	}
 	for _, x := range plan.Stops(s, board, sitting) {

@@ -24,11 +24,19 @@ type startView struct {
 	About    int64         // the sitting's row that is corrected; 0: one is begun
 	Sitting  int64
 	Problem  *problem
+	Work     []workLine
 }
 
 type sittingLine struct {
 	Path, Name, Board, On, By string
-	Readings                  int
+	Readings, Asked           int
+}
+
+// workLine is how far the order of work of a board is.
+type workLine struct {
+	Board, Path string
+	Done, Of    int
+	Next        string // what comes next; empty: everything was done
 }
 
 // start lists the sittings of a study, the newest first, and offers a new one.
@@ -41,7 +49,13 @@ func (b *bench) start(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return b.startPage(w, r, id, rec, newForm(b.proposed(rec)), nil)
+	as := b.proposed(rec)
+	for _, name := range []string{"board", "name"} {
+		if x := r.URL.Query().Get(name); x != "" {
+			as.Set(name, x)
+		}
+	}
+	return b.startPage(w, r, id, rec, newForm(as), nil)
 }
 
 func (b *bench) startPage(w http.ResponseWriter, r *http.Request, id int64, rec *notebook.Record, f *form, trouble *problem) error {
@@ -63,6 +77,9 @@ func (b *bench) startPage(w http.ResponseWriter, r *http.Request, id int64, rec 
 		x := rec.Study.Sittings[i]
 		line := sittingLine{Path: benchAt(id, rec.Sittings[i].First, ""), Name: x.Name, Board: x.Board, On: dayOf(x), By: x.By, Readings: readings[rec.Sittings[i].First]}
 		v.Sittings = append(v.Sittings, line)
+	}
+	if v.Work, err = b.workLines(r.Context(), id); err != nil {
+		return err
 	}
 	status := http.StatusOK
 	if !f.OK() || trouble != nil {
@@ -140,7 +157,7 @@ func sittingFields(f *form, s *study.Study) []field {
 		f.fill(field{Name: "voltagemeter", Label: "Meter for voltages", Kind: "select", Options: meters}),
 		f.fill(field{Name: "currentmeter", Label: "Meter for clamps and shunts", Kind: "select", Options: slices.Clone(meters)}),
 		f.fill(field{Name: "thermometer", Label: "Thermometer", Kind: "select", Options: thermometers}),
-		f.fill(field{Name: "name", Label: "Name", Hint: "Made from board and day when left empty. “" + plan.BeforeOpening + "”: only the inputs are read, to compare with later."}),
+		f.fill(field{Name: "name", Label: "Name", Hint: "Made from board and day when left empty. Called “" + plan.BeforeOpening + "” or “" + plan.LoopsClosed + "”, only the inputs are read: the two are compared."}),
 		f.fill(field{Name: "note", Label: "Note", Kind: "area", Rows: 2, Wide: true, Hint: "How the loops lie, what was remounted, anything that differs from last time."}),
 	}
 }

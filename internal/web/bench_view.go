@@ -25,6 +25,7 @@ type deskView struct {
 	State      string     `json:"state"`
 	Settings   string     `json:"settings"` // levels of the state: "drives 1 · load copy"
 	Todo       string     `json:"todo"`     // by the plan, before anything is read here
+	Trial      string     `json:"trial"`    // what the reading is a trial of, and what must come out
 	Kind       string     `json:"kind"`
 	Title      string     `json:"title"`
 	What       string     `json:"what"`
@@ -59,7 +60,7 @@ type deskView struct {
 func (o *order) desk(s *wanted, pins *pinned) *deskView {
 	v := s.visit
 	d := &deskView{
-		ID: s.ID(), Visit: v.Key, VisitTitle: v.Title, State: v.State, Settings: o.settings(v.State), Todo: v.todo(),
+		ID: s.ID(), Visit: v.Key, VisitTitle: v.Title, State: v.State, Settings: o.settings(v.State), Todo: v.todo(), Trial: o.trialText(s),
 		Kind: string(s.Kind), Title: s.title(), What: s.what(), How: o.how(s),
 		Rail: s.Rail, Tap: s.Tap, Instrument: s.Instrument, Range: s.Range, Name: s.Name, Back: s.Back,
 		Unit: o.unit(s).Symbol(), Bare: o.bare(s), Aside: s.Aside, Ranges: []string{},
@@ -143,6 +144,8 @@ type benchView struct {
 	Trouble        []study.Fault
 	Finished       bool
 	States         int // how many the plan names
+	Trials         []trialLine
+	Work           string // address of the order of work
 }
 
 type namedText struct{ Name, Text string }
@@ -197,7 +200,7 @@ func (b *bench) page(w http.ResponseWriter, r *http.Request, id int64, o *order,
 		title = v.Desk.Title + " " + v.Desk.What + ", " + v.Desk.VisitTitle
 	}
 	return b.s.render(w, r, "bench", page{Status: status, Title: title, Study: openedFrom(id, o.record), Tab: "bench", Live: true, Class: "bench",
-		Styles: []string{"bench.css"}, Scripts: []string{"queue.js", "clock.js", "bench.js", "live.js"}, Data: v})
+		Styles: []string{"bench.css", "plan-check.css"}, Scripts: []string{"queue.js", "clock.js", "bench.js", "live.js"}, Data: v})
 }
 
 func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchView, error) {
@@ -249,6 +252,10 @@ func (b *bench) view(r *http.Request, id int64, o *order, here *wanted) (*benchV
 		v.Repeat = o.further(here.visit.State)
 	}
 	v.Clock = o.clock(here)
+	v.Work = workAt(id, o.board.Name)
+	if v.Trials, err = b.trialLines(r.Context(), id, o); err != nil {
+		return nil, err
+	}
 	if err := o.results(v, here); err != nil {
 		return nil, err
 	}

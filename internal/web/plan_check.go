@@ -34,6 +34,7 @@ type readSoFar struct {
 
 func (s *Server) planCheckRoutes(rt *routes) {
 	c := &planChecks{s: s, known: map[int64]*readSoFar{}, kept: map[int64]*foreseen{}, searches: map[int64]*search{}}
+	s.checks = c
 	rt.handle("GET /studies/{study}/plan/checks", c.show)
 	rt.handle("GET /studies/{study}/plan/checks/summary", c.summary)
 	rt.handle("POST /studies/{study}/plan/checks/try", c.try)
@@ -246,7 +247,7 @@ func (c *planChecks) page(w http.ResponseWriter, r *http.Request, f *form, troub
 		v.Trials = trialsOf(x.plan)
 	}
 	for _, p := range x.read.proofs {
-		v.Proofs = append(v.Proofs, proofLine{p.Board + ", " + p.Rail + " in " + p.State + ": " + p.What, p.Text, p.Holds})
+		v.Proofs = append(v.Proofs, proofLineOf(p))
 	}
 	v.Search = c.searchOf(id, rec.LastChange)
 	return c.s.render(w, r, "plan-check", page{Status: status, Title: "Before opening", Study: openedFrom(id, rec), Tab: "plan",

@@ -50,6 +50,7 @@ type Server struct {
 	headlines  sync.Map // *headline by study
 	pairing    *pairing
 	live       *live
+	checks     *planChecks
 	leastTake  time.Duration
 	steady     sync.Map // []trace.Stretch by stretchKey
 	shifts     sync.Map // trace.Alignment by shiftKey

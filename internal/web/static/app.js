@@ -17,7 +17,7 @@
   window.addEventListener("online", () => online(true));
 
   // Refreshes the parts of the page marked data-live from the page's own address.
-  // What opened stays open, and what has the keyboard keeps it.
+  // What opened stays open, what was typed stays, and what has the keyboard keeps it.
   let refreshing = false, again = false;
   const refresh = async () => {
     if (refreshing) { again = true; return; }
@@ -31,9 +31,11 @@
         if (!next || next.innerHTML === part.innerHTML) continue;
         const focused = part.contains(document.activeElement) ? document.activeElement : null;
         const where = focused && (focused.id ? "#" + CSS.escape(focused.id) : focused.getAttribute("href") ? `[href="${CSS.escape(focused.getAttribute("href"))}"]` : "");
+        const typed = [...part.querySelectorAll("input[id]:not([type=hidden]), textarea[id]")].filter((f) => f.value !== f.defaultValue).map((f) => [f.id, f.value]);
         const opened = new Set([...part.querySelectorAll("details[open][id]")].map((d) => d.id));
         part.replaceChildren(...next.childNodes);
         for (const d of part.querySelectorAll("details[id]")) if (opened.has(d.id)) d.open = true;
+        for (const [id, text] of typed) { const f = document.getElementById(id); if (f && part.contains(f)) f.value = text; }
         if (where) { const back = part.querySelector(where); if (back) back.focus({ preventScroll: true }); }
         if (window.htmx) window.htmx.process(part);
         document.dispatchEvent(new CustomEvent("railtally:refreshed", { detail: part }));

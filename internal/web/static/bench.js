@@ -41,6 +41,11 @@
     if (e.proviso) line.append(el("span", e.proviso, "aside"));
     box.append(line);
     if (e.change) box.append(el("p", e.change, "echo-change"));
+    for (const t of e.trials || []) {
+      const p = el("p", "", "finding " + (t.holds ? "sound" : "wrong"));
+      p.append(el("strong", t.verdict), " " + t.text);
+      box.append(p);
+    }
     for (const f of e.findings || []) {
       const p = el("p", "", "finding " + f.severity);
       p.append(el("span", f.severity + ": ", "vh"), f.text + " ", el("span", f.do, "do"));
@@ -187,7 +192,7 @@
     form.elements.based.value = v.entry || "";
     form.elements.why.value = "";
     form.elements.feedside.checked = v.feedSide;
-    for (const name of ["visitTitle", "settings", "todo", "title", "what", "how", "bare"]) set(name, v[name]);
+    for (const name of ["visitTitle", "settings", "todo", "trial", "title", "what", "how", "bare"]) set(name, v[name]);
     set("prompt", v.kind === "note" ? "Note" : "Reading");
     set("meterText", [v.meter, v.expect].filter(Boolean).join(", "));
     why.hidden = !v.entry;
