@@ -80,7 +80,7 @@ func TestPlanRevisions(t *testing.T) {
 }
 
 func withoutSittings(s *study.Study) *study.Study {
-	s.Sittings = nil
+	s.Sittings, s.Done = nil, nil // a plan has neither
 	return s
 }
 

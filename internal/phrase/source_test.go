@@ -17,7 +17,7 @@ import (
 type said struct{ message, several, where string }
 
 // speaking are the packages whose sentences are said in several languages.
-var speaking = []string{"phrase", "sensing", "tally", "cooling", "chart", "report"}
+var speaking = []string{"phrase", "sensing", "tally", "cooling", "chart", "plan", "report"}
 
 // enumerated are the types whose constants are words of the record that pages
 // show, by package.

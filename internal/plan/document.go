@@ -195,7 +195,7 @@ func (p *Plan) Document(proofs []Proof) *Document {
 		if q.Unit == quantity.Watt {
 			unit = "W"
 		}
-		d.Proofs = append(d.Proofs, DocProof{q.Code, q.Board, q.Rail, q.State, q.What, q.Difference.Estimate, q.Difference.Expanded, unit, q.Holds, q.Text})
+		d.Proofs = append(d.Proofs, DocProof{q.Code, q.Board, q.Rail, q.State, q.What.String(), q.Difference.Estimate, q.Difference.Expanded, unit, q.Holds, q.Text.String()})
 	}
 	return d
 }

@@ -6,6 +6,7 @@ import (
 
 	"railtally/internal/plan/insertion"
 	"railtally/internal/quantity"
+	"railtally/internal/sensing"
 	"railtally/internal/study"
 )
 
@@ -70,6 +71,13 @@ func (m *maker) open(s *study.Study, b *study.Board, r *study.Rail, t *study.Tap
 	if _, known := m.expect.highest(b, r); !known {
 		o.remark("current-unknown", Ask, "Nothing is expected of this rail, so nothing can be said about its opening.", "Say what it will carry, if only as a range.")
 		return o
+	}
+	if in := s.Instrument(t.Instrument); t.Kind == study.TapClamp && in != nil && in.Range(t.Range) != nil {
+		turns := float64(max(1, t.Turns))
+		if to := sensing.Limit(in.Range(t.Range)); to > 0 && turns*current > to {
+			o.remark("beyond-range", Wrong, fmt.Sprintf("%s through the jaw, %s %s, is beyond the %s of %s.", amps(turns*current), amps(current), often(t.Turns), amps(to), sensorPlain(t)),
+				"Use fewer turns, another range or another clamp.")
+		}
 	}
 	switch t.Kind {
 	case study.TapSense, study.TapInductor:

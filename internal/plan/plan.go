@@ -31,6 +31,10 @@ type Options struct {
 	Compare func(board, rail string) bool
 	// NoAdvice leaves out the search for what would help.
 	NoAdvice bool
+	// Found is told each counsel as soon as its search is over, in the order of the
+	// targets, so that a search that is stopped has not been for nothing; nil: nobody
+	// is told.
+	Found func(Counsel)
 	// Progress is told after each tally how many of those that are expected were
 	// made; nil: nobody is told. Calls do not overlap.
 	Progress func(done, total int)
@@ -155,6 +159,9 @@ func (m *maker) counsel(ctx context.Context, p *Plan, v variant, ts []Target, op
 			}
 		}
 		p.Counsels = append(p.Counsels, c)
+		if opt.Found != nil {
+			opt.Found(c)
+		}
 	}
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/study"
@@ -20,14 +21,15 @@ type Proof struct {
 	Code        string // "turns", "known-load", "drift", "surgery"
 	Board, Rail string
 	State       string
-	Sitting     string       // of drift: in which it was read twice
-	What        string       // the two values that must agree
-	Difference  tally.Figure // by how much they do not
+	Sitting     string        // of drift: in which it was read twice
+	What        phrase.Phrase // the two values that must agree
+	Difference  tally.Figure  // by how much they do not
 	Unit        quantity.Unit
 	// En is |difference|/U(difference); above 1 the two disagree (ISO 13528).
 	En    float64
 	Holds bool
-	Text  string // what it means, a sentence
+	Text  phrase.Phrase // what it means, in sentences
+	Do    phrase.Phrase // what to do where it does not hold
 }
 
 // Prove judges every trial that a tally's readings hold.
@@ -65,8 +67,8 @@ func (j judge) agree(p Proof, difference gum.Value, unit quantity.Unit) (Proof, 
 	return p, nil
 }
 
-func (p Proof) difference() string {
-	return quantity.FormatU(p.Difference.Estimate, p.Difference.Expanded, p.Unit)
+func (p Proof) difference() phrase.Number {
+	return phrase.Number(quantity.FormatU(p.Difference.Estimate, p.Difference.Expanded, p.Unit))
 }
 
 // railIn finds what was read of a rail in one taking of a state.
@@ -94,13 +96,14 @@ func (j judge) checks() (out []Proof, err error) {
 						continue
 					}
 					p, err := j.agree(Proof{Code: "turns", Board: b.Name, Rail: r.Checks, State: s.State.Name,
-						What: fmt.Sprintf("%s as %s and as %s", r.Checks, tapText(a.Rail), tapText(c.Rail))}, c.Drawn.Sub(a.Drawn), quantity.Ampere)
+						What: phrase.New("%s as %s and as %s", r.Checks, tapText(a.Rail), tapText(c.Rail))}, c.Drawn.Sub(a.Drawn), quantity.Ampere)
 					if err != nil {
 						return nil, err
 					}
-					p.Text = fmt.Sprintf("They agree: they differ by %s.", p.difference())
+					p.Text = phrase.New("Turns, scale and sensors are right as far as this shows: the two differ by %s.", p.difference())
 					if !p.Holds {
-						p.Text = fmt.Sprintf("They differ by %s%s.", p.difference(), slipOf(c.Drawn.Estimate()/a.Drawn.Estimate(), c.Rail, a.Rail))
+						p.Text = phrase.New("One current read twice comes out differently, by %s.", p.difference()).Then(slipOf(c.Drawn.Estimate()/a.Drawn.Estimate(), c.Rail, a.Rail))
+						p.Do = phrase.New("Count the turns, look at scale switch, range and direction of both, and read them again.")
 					}
 					out = append(out, p)
 				}
@@ -111,25 +114,25 @@ func (j judge) checks() (out []Proof, err error) {
 }
 
 // slipOf guesses what makes a current come out wrong by a factor.
-func slipOf(ratio float64, rails ...*study.Rail) string {
+func slipOf(ratio float64, rails ...*study.Rail) phrase.Phrase {
 	near := func(x float64) bool { return math.Abs(ratio/x-1) < 0.03 }
 	switch {
 	case near(-1):
-		return ": the sign is turned; a clamp or a wire sits the other way round"
+		return phrase.New("The sign is turned: a clamp or a wire sits the other way round.")
 	case near(10), near(0.1), near(100), near(0.01):
-		return ": a factor of ten; look at the clamp's scale switch and the meter's range"
+		return phrase.New("It is a factor of ten: look at the clamp's scale switch and the meter's range.")
 	}
 	for _, r := range rails {
 		for _, t := range r.Taps {
 			if n := float64(t.Turns); n > 1 && (near((n+1)/n) || near((n-1)/n) || near(n/(n+1)) || near(n/(n-1))) {
-				return fmt.Sprintf(": as if a turn of %s were miscounted", r.Name)
+				return phrase.New("It is as if a turn of %s were miscounted.", r.Name)
 			}
 			if n := float64(t.Turns); n > 1 && (near(n) || near(1/n)) {
-				return fmt.Sprintf(": by the number of turns of %s", r.Name)
+				return phrase.New("It is the number of turns of %s.", r.Name)
 			}
 		}
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
 func tapText(r *study.Rail) string {
@@ -160,13 +163,14 @@ func (j judge) knownLoads() (out []Proof, err error) {
 		must := a.Voltage.Value.Div(r)
 		added := a.Drawn.Value.Sub(b.Drawn.Value)
 		p, err := j.agree(Proof{Code: "known-load", Board: k.Board, Rail: k.Rail, State: k.With,
-			What: fmt.Sprintf("%s added by %s, and what was read", amps(must.Estimate()), asWritten(k.Resistance))}, added.Sub(must), quantity.Ampere)
+			What: phrase.New("%s added by %s, and what was read", phrase.Number(amps(must.Estimate())), phrase.Number(asWritten(k.Resistance)))}, added.Sub(must), quantity.Ampere)
 		if err != nil {
 			return nil, err
 		}
-		p.Text = fmt.Sprintf("Gain, sign, scale and turns are right: what was read differs by %s.", p.difference())
+		p.Text = phrase.New("Gain, sign, scale and turns are right: what was read differs by %s.", p.difference())
 		if !p.Holds {
-			p.Text = fmt.Sprintf("What was read differs by %s%s.", p.difference(), slipOf(added.Estimate()/must.Estimate(), a.Rail))
+			p.Text = phrase.New("What was read differs by %s from what the known load draws.", p.difference()).Then(slipOf(added.Estimate()/must.Estimate(), a.Rail))
+			p.Do = phrase.New("Look at the resistor and where it sits, at turns, scale switch, range and direction; nothing read through this chain counts before it agrees.")
 		}
 		out = append(out, p)
 	}
@@ -185,13 +189,14 @@ func (j judge) drift() (out []Proof, err error) {
 						continue
 					}
 					p, err := j.agree(Proof{Code: "drift", Board: b.Name, Rail: rt.Rail.Name, State: s.State.Name, Sitting: tk.Sitting.Name,
-						What: fmt.Sprintf("%s first and last in %s", rt.Rail.Name, tk.Sitting.Name)}, through(rt.Visits[n-1]).Sub(through(rt.Visits[0])), quantity.Ampere)
+						What: phrase.New("%s first and last in %s", rt.Rail.Name, tk.Sitting.Name)}, through(rt.Visits[n-1]).Sub(through(rt.Visits[0])), quantity.Ampere)
 					if err != nil {
 						return nil, err
 					}
-					p.Text = fmt.Sprintf("Nothing drifted that the readings do not cover: %s from first to last.", p.difference())
+					p.Text = phrase.New("Nothing drifted that the readings do not cover: %s from first to last.", p.difference())
 					if !p.Holds {
-						p.Text = fmt.Sprintf("It changed by %s from first to last: board, clamp or load was not steady.", p.difference())
+						p.Text = phrase.New("It changed by %s from first to last: board, clamp or load was not steady.", p.difference())
+						p.Do = phrase.New("Let the board settle longer, take zeros more often, and go through the states again.")
 					}
 					out = append(out, p)
 				}

@@ -1,9 +1,8 @@
 package plan
 
 import (
-	"fmt"
-
 	"railtally/gum"
+	"railtally/internal/phrase"
 	"railtally/internal/quantity"
 	"railtally/internal/sensing"
 	"railtally/internal/tally"
@@ -33,20 +32,25 @@ func (j judge) surgery() (out []Proof, err error) {
 					more = more.Sub(loss)
 				}
 				p, err := j.agree(Proof{Code: "surgery", Board: b.Name, Rail: in.Name, State: s.State.Name,
-					What: fmt.Sprintf("power into %s before (%s) and after (%s) the rails were opened", in.Name, before.Sitting.Name, after.Sitting.Name)}, more, quantity.Watt)
+					What: phrase.New("power into %s before (%s) and after (%s) the rails were opened", in.Name, before.Sitting.Name, after.Sitting.Name)}, more, quantity.Watt)
 				if err != nil {
 					return nil, err
 				}
-				of := ""
-				if loss.Valid() {
-					of = fmt.Sprintf(" beyond the %s that the loops themselves take", watts(loss.Estimate()))
+				switch {
+				case p.Holds && loss.Valid():
+					p.Text = phrase.New("Opening the rails changed nothing that can be seen: %s beyond the %s that the loops themselves take.", p.difference(), phrase.Number(watts(loss.Estimate())))
+				case p.Holds:
+					p.Text = phrase.New("Opening the rails changed nothing that can be seen: %s.", p.difference())
+				case loss.Valid():
+					p.Text = phrase.New("The board takes %s more beyond the %s that the loops themselves take: a joint, a pad or a part has suffered, or another day makes that much.", p.difference(), phrase.Number(watts(loss.Estimate())))
+				default:
+					p.Text = phrase.New("The board takes %s more: a joint, a pad or a part has suffered, or another day makes that much.", p.difference())
 				}
-				p.Text = fmt.Sprintf("Opening the rails changed nothing that can be seen: %s%s.", p.difference(), of)
 				if !p.Holds {
-					p.Text = fmt.Sprintf("The board takes %s more%s: a joint, a pad or a part has suffered, or another day makes that much.", p.difference(), of)
+					p.Do = phrase.New("With the power off look at every joint and measure the resistance of each loop; then read the input once more, before anything else is trusted.")
 				}
 				if carried == nil {
-					p.Text += fmt.Sprintf(" What the loops themselves take is not off it yet: no rail was read in %s.", s.State.Name)
+					p.Text = p.Text.Then(phrase.New("What the loops themselves take is not off it yet: no rail was read in %s.", s.State.Name))
 				}
 				out = append(out, p)
 			}

@@ -111,7 +111,7 @@ func TestProofs(t *testing.T) {
 		{"drift", "LAST", "240.0 mV", "not steady"},
 	} {
 		p := prove(t, map[string]string{c.key: c.value})[c.code]
-		if p.Holds || !strings.Contains(p.Text, c.says) {
+		if p.Holds || !strings.Contains(p.Text.String(), c.says) {
 			t.Errorf("%s with %s: holds %v: %s", c.code, c.value, p.Holds, p.Text)
 		}
 	}
@@ -136,13 +136,13 @@ func TestSurgeryWithLoopsClosed(t *testing.T) {
 	// Were the later sitting compared, it would not hold: 0.5 A with the clamps on.
 	for amps, holds := range map[string]bool{"0.401 A": true, "0.450 A": false} {
 		p := proveText(t, closed(amps), map[string]string{"SUPPLY": "0.500 A"})["surgery"]
-		if p.Holds != holds || !strings.Contains(p.What, "loops closed") || !strings.Contains(p.Text, "beyond the 5.2 mW") {
+		if p.Holds != holds || !strings.Contains(p.What.String(), "loops closed") || !strings.Contains(p.Text.String(), "beyond the 5.2 mW") {
 			t.Errorf("%s: holds %v: %s: %s", amps, p.Holds, p.What, p.Text)
 		}
 	}
 	// Before any rail was read nobody knows what the loops carry.
 	early, _, _ := strings.Cut(closed("0.400 A"), "  - board: Heron\n    on: 2026-05-02\n")
-	if p := proveText(t, early, nil)["surgery"]; !p.Holds || !strings.Contains(p.Text, "not off it yet") {
+	if p := proveText(t, early, nil)["surgery"]; !p.Holds || !strings.Contains(p.Text.String(), "not off it yet") {
 		t.Errorf("%+v", p)
 	}
 }
@@ -174,7 +174,7 @@ func TestTrialsAreTheProofs(t *testing.T) {
 	} {
 		var codes, says []string
 		for _, x := range TrialsAt(s, "Heron", c.sitting, c.state, c.rail, c.again) {
-			codes, says = append(codes, x.Code), append(says, x.Says)
+			codes, says = append(codes, x.Code), append(says, x.Says.String())
 		}
 		if strings.Join(codes, " ") != c.want || !strings.Contains(strings.Join(says, " "), c.says) {
 			t.Errorf("%s, %s in %s: %v %v", c.sitting, c.rail, c.state, codes, says)

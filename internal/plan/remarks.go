@@ -38,6 +38,8 @@ func (b *Board) Remarks(all bool) (out []BoardRemark) {
 					}
 					i := slices.IndexFunc(out[from:], func(l BoardRemark) bool { return l.Code == k.Code && l.Do == k.Do })
 					switch {
+					case i >= 0 && slices.ContainsFunc(out[from:], func(l BoardRemark) bool { return l.Rails[0] == r.Name && l.Text == k.Text }):
+						// Told of another phase of the rail.
 					case i < 0 || all || g == Wrong || g == Doubtful:
 						out = append(out, BoardRemark{k, []string{r.Name}})
 					case !slices.Contains(out[from+i].Rails, r.Name):

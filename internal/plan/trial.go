@@ -3,19 +3,19 @@ package plan
 import (
 	"fmt"
 	"slices"
-	"strings"
 
+	"railtally/internal/phrase"
 	"railtally/internal/study"
 )
 
 // Trial is one of the trials that a study schedules: what is read for it, and what
 // must come out.
 type Trial struct {
-	Code        string // as Proof.Code
-	Board, Rail string // the rail whose proof it is, as in Proof
-	State       string // as in Proof; empty: any
-	Name        string // "surgery, supply in idle"
-	Says        string // what is compared, a sentence
+	Code        string        // as Proof.Code
+	Board, Rail string        // the rail whose proof it is, as in Proof
+	State       string        // as in Proof; empty: any
+	Name        phrase.Phrase // "surgery, supply in idle"
+	Says        phrase.Phrase // what must come out, a sentence
 }
 
 // Judges tells whether a proof is the judgement of a trial.
@@ -32,14 +32,15 @@ func Trials(s *study.Study, board string) (out []Trial) {
 		return nil
 	}
 	m := &maker{scheme: SchemeOf(s), expect: expectations{study: s}}
-	loss := ""
-	if w := m.loopLoss(b); w > 0 {
-		loss = fmt.Sprintf(" (%s expected in %s)", watts(w), m.expect.fullest(b))
-	}
+	lost, full := m.loopLoss(b), m.expect.fullest(b)
 	for _, st := range m.baseline(&Board{Board: b}) {
 		for _, in := range b.Inputs {
-			out = append(out, Trial{Code: "surgery", Board: board, Rail: in.Name, State: st, Name: "surgery, " + in.Name + " in " + st,
-				Says: fmt.Sprintf("The power into %s with all loops closed must be what it was before opening, and what the loops themselves take%s.", in.Name, loss)})
+			t := Trial{Code: "surgery", Board: board, Rail: in.Name, State: st, Name: phrase.New("surgery, %s in %s", in.Name, st),
+				Says: phrase.New("The power into %s with all loops closed must be what it was before opening, and what the loops themselves take.", in.Name)}
+			if lost > 0 {
+				t.Says = phrase.New("The power into %s with all loops closed must be what it was before opening, and what the loops themselves take (%s expected in %s).", in.Name, phrase.Number(watts(lost)), full)
+			}
+			out = append(out, t)
 		}
 	}
 	for _, k := range s.Proofs {
@@ -48,20 +49,24 @@ func Trials(s *study.Study, board string) (out []Trial) {
 			continue
 		}
 		i := r.Nominal.Value() / k.Resistance.Value()
-		out = append(out, Trial{Code: "known-load", Board: board, Rail: k.Rail, State: k.With, Name: "known load, " + asWritten(k.Resistance) + " on " + k.Rail,
-			Says: fmt.Sprintf("%s behind the loop of %s must add %s in %s to what is read in %s, through %s.", asWritten(k.Resistance), k.Rail, amps(i), k.With, k.Without, sensedBy(r))})
+		out = append(out, Trial{Code: "known-load", Board: board, Rail: k.Rail, State: k.With, Name: phrase.New("known load, %s on %s", phrase.Number(asWritten(k.Resistance)), k.Rail),
+			Says: phrase.New("%s behind the loop of %s must add %s in %s to what is read in %s, through %s.", phrase.Number(asWritten(k.Resistance)), k.Rail, phrase.Number(amps(i)), k.With, k.Without, sensedBy(r))})
 	}
 	for _, r := range b.Rails {
 		o := b.Rail(r.Checks)
 		if r.Checks == "" || o == nil {
 			continue
 		}
-		out = append(out, Trial{Code: "turns", Board: board, Rail: o.Name, Name: "turns, " + o.Name + " and " + r.Name,
-			Says: fmt.Sprintf("One current read twice: %s through %s and %s through %s must agree in amperes%s.", o.Name, sensedBy(o), r.Name, sensedBy(r), showsTimes(o, r))})
+		t := Trial{Code: "turns", Board: board, Rail: o.Name, Name: phrase.New("turns, %s and %s", o.Name, r.Name),
+			Says: phrase.New("One current read twice: %s through %s and %s through %s must agree in amperes.", o.Name, sensedBy(o), r.Name, sensedBy(r))}
+		if n := showsTimes(o, r); n > 0 {
+			t.Says = phrase.New("One current read twice: %s through %s and %s through %s must agree in amperes, so the meter shows %s times as much.", o.Name, sensedBy(o), r.Name, sensedBy(r), phrase.Number(fmt.Sprintf("%.3g", n)))
+		}
+		out = append(out, t)
 	}
-	if first := firstRail(b); m.scheme.FirstAgain && first != "" && len(s.States) > 1 {
-		out = append(out, Trial{Code: "drift", Board: board, Rail: first, Name: "drift, " + first,
-			Says: first + ", read first, is read once more at the end of a sitting: what it has changed by has drifted."})
+	if first := firstRail(b); Planned(s) && m.scheme.FirstAgain && first != "" && len(s.States) > 1 {
+		out = append(out, Trial{Code: "drift", Board: board, Rail: first, Name: phrase.New("drift, %s", first),
+			Says: phrase.New("%s, read first, is read once more at the end of a sitting: what it has changed by has drifted.", first)})
 	}
 	return out
 }
@@ -94,29 +99,29 @@ func firstRail(b *study.Board) string {
 }
 
 // sensedBy says what a rail is read with: "5 turns on red clamp low".
-func sensedBy(r *study.Rail) string {
-	var out []string
+func sensedBy(r *study.Rail) (out []phrase.Phrase) {
 	for _, t := range r.Taps {
-		name := sensorPlain(t)
-		if name == "" {
-			name = "a " + string(t.Kind)
+		name := phrase.Name(sensorPlain(t))
+		if sensorPlain(t) == "" {
+			name = phrase.Word(t.Kind)
 		}
 		if t.Kind == study.TapClamp {
-			name = passes(t) + " on " + name
+			name = phrase.Count(max(1, t.Turns), "one turn on %s", "%s turns on %s", name)
 		}
 		out = append(out, name)
 	}
-	return strings.Join(out, " and ")
+	return out
 }
 
-// showsTimes says how the displays of two rails on one clamp compare.
-func showsTimes(a, b *study.Rail) string {
+// showsTimes is how many times as much the display of b shows as that of a, both on
+// one clamp; 0 where they cannot be compared so.
+func showsTimes(a, b *study.Rail) float64 {
 	if len(a.Taps) != 1 || len(b.Taps) != 1 {
-		return ""
+		return 0
 	}
 	x, y := a.Taps[0], b.Taps[0]
 	if x.Kind != study.TapClamp || y.Kind != study.TapClamp || x.Instrument != y.Instrument || x.Range != y.Range || x.Turns == y.Turns {
-		return ""
+		return 0
 	}
-	return fmt.Sprintf(", so the meter shows %.3g times as much", float64(y.Turns)/float64(x.Turns))
+	return float64(max(1, y.Turns)) / float64(max(1, x.Turns))
 }

@@ -123,6 +123,8 @@ func (c *clocked) read(state string, rails []*study.Rail, mount []*study.Rail, a
 		v.Takes += c.scheme.Times.State + c.scheme.Times.Settle + time.Duration(len(v.On)+len(v.Off))*c.scheme.Times.Mount
 	}
 	for _, r := range rails {
+		// A clamp that several phases share moves in every state.
+		v.Takes += time.Duration(max(0, len(sharedClamp(r))-1)) * c.scheme.Times.Mount
 		for _, t := range r.Taps {
 			v.Takes += c.scheme.Times.Reading + time.Duration(c.scheme.Repeats-1)*c.scheme.Times.Repeat
 			if c.scheme.BothWays[[2]string{c.board + "/" + r.Name, t.Name}] {

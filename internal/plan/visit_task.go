@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"railtally/internal/quantity"
 	"railtally/internal/study"
@@ -40,11 +42,24 @@ func (x visit) task() Task {
 	if x.Fresh {
 		t.Text += fmt.Sprintf("Set the board to %s and let it settle. ", x.State)
 	}
+	var read []string
 	for _, r := range x.Rails {
 		t.Rails = append(t.Rails, r.Name)
-		t.Fields = append(t.Fields, r.Name+": i", r.Name+": v")
+		for _, tap := range r.Taps {
+			if tap.Name != "" {
+				t.Fields = append(t.Fields, r.Name+" "+tap.Name+": i")
+			} else {
+				t.Fields = append(t.Fields, r.Name+": i")
+			}
+		}
+		t.Fields = append(t.Fields, r.Name+": v")
+		name := r.Name
+		if phases := sharedClamp(r); len(phases) > 1 {
+			name += " (its clamp first on " + strings.Join(phases, ", then on ") + ")"
+		}
+		read = append(read, name)
 	}
-	t.Text += "Read " + quantity.Join(t.Rails) + "."
+	t.Text += "Read " + quantity.Join(read) + "."
 	if x.Again {
 		t.Proof = "drift"
 		t.Text += " It was read first: what it has changed by has drifted."
@@ -55,9 +70,12 @@ func (x visit) task() Task {
 // puts names the clamps that are put on before, each with its rail.
 func (x visit) puts() (names []string) {
 	for _, r := range x.Mount {
-		for _, tap := range r.Taps {
-			if tap.Kind == study.TapClamp {
+		for i, tap := range r.Taps {
+			if tap.Kind == study.TapClamp && !slices.ContainsFunc(r.Taps[:i], func(o *study.Tap) bool { return o.Kind == tap.Kind && o.Instrument == tap.Instrument }) {
 				name := sensorPlain(tap) + " on " + r.Name
+				if tap.Name != "" {
+					name += " " + tap.Name
+				}
 				if r.Checks != "" {
 					name += " (" + r.Checks + " once more, " + passes(tap) + ")"
 				}
@@ -68,10 +86,31 @@ func (x visit) puts() (names []string) {
 	return names
 }
 
+// sharedClamp lists the phases of a rail that one clamp reads one after another.
+func sharedClamp(r *study.Rail) (phases []string) {
+	for i, t := range r.Taps {
+		for j, o := range r.Taps {
+			if i != j && t.Kind == study.TapClamp && o.Kind == study.TapClamp && o.Instrument == t.Instrument {
+				phases = append(phases, t.Name)
+				break
+			}
+		}
+	}
+	return phases
+}
+
 // passes says how often a wire goes through the jaw.
 func passes(t *study.Tap) string {
 	if t.Turns > 1 {
 		return fmt.Sprintf("%d turns", t.Turns)
 	}
 	return "one turn"
+}
+
+// often says how many times a current goes through a jaw.
+func often(turns int) string {
+	if turns <= 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", turns)
 }

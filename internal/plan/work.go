@@ -97,10 +97,18 @@ func (m *maker) openings(b *Board) (out []Task) {
 		t.Fields = []string{"where it was opened", "length and gauge of the loop", "resistance over it, power off"}
 		t.Cautions = inOrder(t.Cautions)
 		out = append(out, t, Task{Job: study.JobPowerUp, Phase: PhaseOpen, Board: b.Name, Rails: []string{r.Name}, Takes: 5 * time.Minute,
-			Text:   fmt.Sprintf("Power up and see that the board works with %s closed through its loop, clamp on and clamp off.", r.Name),
+			Text:   powerUpText(r.Rail),
 			Fields: []string{r.Name + ": V at the chip, idle"}, Cautions: []Caution{CautionFirst, CautionHot}})
 	}
 	return out
+}
+
+// powerUpText says what is looked at once a rail is closed again.
+func powerUpText(r *study.Rail) string {
+	if !slices.ContainsFunc(r.Taps, func(t *study.Tap) bool { return t.Kind == study.TapClamp }) {
+		return fmt.Sprintf("Power up and see that the board works with %s sensed as planned.", r.Name)
+	}
+	return fmt.Sprintf("Power up and see that the board works with %s closed through its loop, clamp on and clamp off.", r.Name)
 }
 
 // openText says what is done to open a rail at a tap.
@@ -197,7 +205,7 @@ func (m *maker) loopLoss(b *study.Board) (w float64) {
 func (m *maker) proposeLoad(b *Board) (Task, bool) {
 	var best *Rail
 	for _, r := range b.Rails {
-		if len(r.Taps) == 1 && r.Known && r.Highest > 0 && (best == nil || r.Highest*r.Nominal.Value() > best.Highest*best.Nominal.Value()) {
+		if len(r.Taps) == 1 && r.Known && r.Highest > 0 && !slices.Contains(b.Inputs, r.Rail) && (best == nil || r.Highest*r.Nominal.Value() > best.Highest*best.Nominal.Value()) {
 			best = r
 		}
 	}

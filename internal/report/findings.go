@@ -49,7 +49,7 @@ func (a *assembler) findings() []findingGroup {
 		{Title: a.say("Doubtful"), Kind: string(sensing.Doubtful), Says: a.say("To be looked at before the figures are used.")},
 		{Title: a.say("To note"), Kind: string(sensing.Note), Says: a.say("Worth knowing when the figures are read.")},
 	}
-	for _, f := range a.t.Findings {
+	for _, f := range slices.Concat(a.t.Findings, a.trialFindings()) {
 		for i := range groups {
 			if groups[i].Kind == string(f.Severity) {
 				groups[i].of(a.tell(f.Text), a.tell(f.Do)).add(f)

@@ -167,6 +167,15 @@ func (p *Parts) Sittings() (any, error) {
 	return v, nil
 }
 
+// Trials is for the template "trials"; nil where none was made or scheduled.
+func (p *Parts) Trials() (any, error) {
+	v, err := p.a.trials()
+	if v == nil {
+		return nil, err
+	}
+	return v, err
+}
+
 // Findings is for the template "findings".
 func (p *Parts) Findings() any { return p.a.findings() }
 

@@ -22,7 +22,7 @@ const (
 
 // SectionNames lists the sections of a page in their order.
 func SectionNames() []string {
-	return []string{"answer", "totals", "rails", "differences", "matrix", "claims", "effects", "cooling", "opened", "budget", "sittings",
+	return []string{"answer", "totals", "rails", "differences", "matrix", "claims", "effects", "cooling", "opened", "budget", "sittings", "trials",
 		"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading"}
 }
 

@@ -41,6 +41,9 @@ func (a *assembler) notAssessed() []string {
 	if len(bounded) > 0 {
 		out = append(out, a.say("Where between its limits the current of %s lies, and whether it changes with the state.", bounded))
 	}
+	if untried := a.untried(); len(untried) > 0 {
+		out = append(out, a.say("Whether opening its rails changed %s: no reading of its input before and after shows it.", untried))
+	}
 	if sensed && !looped {
 		out = append(out, a.say("What the opened rails' loops do to the voltage at the chip: no loop's size is recorded."))
 	} else if looped {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"railtally/internal/phrase"
+	"railtally/internal/plan"
 	"railtally/internal/study"
 	"railtally/internal/tally"
 )
@@ -31,6 +32,7 @@ type view struct {
 	Cooling     []*coolingView
 	Budgets     []*budgetView
 	Sittings    *sittingsView
+	Trials      *trialsView
 	Recorded    []*recordedView
 	Method      *methodView
 	Instruments []*instrumentView
@@ -42,7 +44,7 @@ type view struct {
 
 // sections lists the anchors that the page itself uses.
 var sections = [...]string{
-	"top", "main", "answer", "totals", "rails", "differences", "matrix", "claims", "effects", "cooling", "opened", "budget", "sittings",
+	"top", "main", "answer", "totals", "rails", "differences", "matrix", "claims", "effects", "cooling", "opened", "budget", "sittings", "trials",
 	"recorded", "method", "instruments", "findings", "cautions", "not-assessed", "reading", "contents",
 }
 
@@ -52,6 +54,10 @@ type assembler struct {
 	t       *tally.Tally
 	anchors *anchors
 	opt     Options
+
+	made     []plan.Proof // the trials, once they are judged
+	proved   bool
+	unproved error
 }
 
 func assemble(t *tally.Tally, opt Options, chosen []string) (*view, error) {
@@ -108,6 +114,9 @@ func assemble(t *tally.Tally, opt Options, chosen []string) (*view, error) {
 		}
 	}
 	if v.Sittings, err = a.sittings(); err != nil {
+		return nil, err
+	}
+	if v.Trials, err = a.trials(); err != nil {
 		return nil, err
 	}
 	v.Recorded = a.recorded()

@@ -22,7 +22,7 @@ func judgedOf(p plan.Proof) judged {
 	if p.Holds {
 		verdict = "Agrees."
 	}
-	return judged{p.Holds, verdict, p.Text}
+	return judged{p.Holds, verdict, p.Text.String()}
 }
 
 // trials lists the trials that a slot's reading is part of.
@@ -50,7 +50,7 @@ func (o *order) trialText(s *wanted) string {
 	}
 	var out []string
 	for _, t := range o.trials(s) {
-		out = append(out, "Trial: "+t.Says)
+		out = append(out, "Trial: "+t.Says.String())
 	}
 	return strings.Join(out, " ")
 }
@@ -133,12 +133,12 @@ func (b *bench) trialLines(ctx context.Context, id int64, o *order) (out []trial
 				}
 			}
 		}
-		l := trialLine{Name: capital(k.Name), Verdict: "to do", Grade: "ask", Text: k.Says}
+		l := trialLine{Name: capital(k.Name.String()), Verdict: "to do", Grade: "ask", Text: k.Says.String()}
 		switch {
 		case last != nil && fails > 0:
-			l.Verdict, l.Grade, l.Text = "fails", "wrong", last.Text
+			l.Verdict, l.Grade, l.Text = "fails", "wrong", last.Text.String()
 		case last != nil:
-			l.Verdict, l.Grade, l.Text = "holds", "sound", last.Text
+			l.Verdict, l.Grade, l.Text = "holds", "sound", last.Text.String()
 		}
 		out = append(out, l)
 	}

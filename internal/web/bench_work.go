@@ -203,7 +203,7 @@ func tickSaid(k *notebook.Tick) string {
 }
 
 func proofLineOf(p plan.Proof) proofLine {
-	return proofLine{p.Board + ", " + p.Rail + " in " + p.State + ": " + p.What, p.Text, p.Holds}
+	return proofLine{p.Board + ", " + p.Rail + " in " + p.State + ": " + p.What.String(), p.Text.String(), p.Holds}
 }
 
 // work shows the order of work of a board.

@@ -177,7 +177,7 @@ func TestTrialsAtTheBench(t *testing.T) {
 		"Trial: 10 Ω ±1 % behind the loop of core must add 100 mA in loaded", "put 10 Ω ±1 % across core", "The resistor gets hot.", "to do")
 	load := slot(sit, "loaded", 1, "current", "core")
 	says("known load", echo(sit, load, "210.0"), `"holds":true`, "Gain, sign, scale and turns are right")
-	says("sign", echo(sit, load, "190.0"), `"holds":false`, "the sign is turned")
+	says("sign", echo(sit, load, "190.0"), `"holds":false`, "The sign is turned")
 	says("turns", echo(sit, slot(sit, "idle", 1, "current", "aux again"), "110.0"), `"holds":false`, "miscounted")
 	says("turns", echo(sit, slot(sit, "idle", 1, "current", "aux again"), "100.0"), `"holds":true`)
 	enterAll(t, s, id, sit, readEntry(visitKey(sit, "loaded", 1), "current", "core", "mV", "210.0"), readEntry(visitKey(sit, "idle", 1), "current", "aux again", "mV", "110.0"))

@@ -21,7 +21,9 @@ type search struct {
 
 	mu          sync.Mutex
 	done, total int
-	plan        *plan.Plan // when it is found
+	study       *study.Study   // that is searched for
+	found       []plan.Counsel // of the aims that were gone through, in order
+	plan        *plan.Plan     // when all are
 	err         error
 	over        bool
 	stopped     bool
@@ -100,10 +102,15 @@ func (c *planChecks) start(ctx context.Context, id, change, based int64, x *fore
 	}
 	// It outlives the request that began it, and nothing else.
 	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), longestSearch)
-	s := &search{change: change, based: based, stop: stop}
+	s := &search{change: change, based: based, stop: stop, study: x.study}
 	c.searches[id] = s
 	o := c.options(x.study, x.read)
 	o.NoAdvice = false
+	o.Found = func(k plan.Counsel) {
+		s.mu.Lock()
+		s.found = append(s.found, k)
+		s.mu.Unlock()
+	}
 	o.Progress = func(done, total int) {
 		s.mu.Lock()
 		s.done, s.total = done, total
@@ -186,11 +193,11 @@ func (c *planChecks) searchOf(id, change int64) *searchView {
 	if s.err != nil {
 		v.Trouble = sentence(s.err.Error())
 	}
-	if s.plan == nil {
+	if v.Running || s.err != nil {
 		return v
 	}
-	v.Unneeded = s.plan.Reached()
-	for i, k := range s.plan.Counsels {
+	v.Unneeded = s.plan != nil && s.plan.Reached()
+	for i, k := range s.found {
 		if k.Reached() || !k.Possible() || k.Limit == 0 && len(k.Alone) == 0 {
 			continue
 		}
@@ -250,21 +257,21 @@ func (c *planChecks) adopt(w http.ResponseWriter, r *http.Request) error {
 		return gone
 	}
 	s.mu.Lock()
-	p := s.plan
+	found := s.found
 	s.mu.Unlock()
 	var of, n int
-	if _, err := fmt.Sscanf(f.Raw("advice"), "%d %d", &of, &n); err != nil || p == nil || of < 0 || of >= len(p.Counsels) || n >= len(p.Counsels[of].Alone) {
+	if _, err := fmt.Sscanf(f.Raw("advice"), "%d %d", &of, &n); err != nil || of < 0 || of >= len(found) || n >= len(found[of].Alone) {
 		return gone
 	}
-	take := p.Counsels[of].Together
-	why := "what it takes for " + p.Counsels[of].Target.Name()
+	take := found[of].Together
+	why := "what it takes for " + found[of].Target.Name()
 	if n >= 0 {
-		take = p.Counsels[of].Alone[n : n+1]
+		take = found[of].Alone[n : n+1]
 		why = take[0].Text
 	}
 	// The advice is for the study that was searched; the edit is made from that
 	// revision, whatever the page says.
-	next := *p.Study
+	next := *s.study
 	next.Expected, next.BothWays = slices.Clone(next.Expected), slices.Clone(next.BothWays)
 	for _, a := range take {
 		if !a.Own() {

@@ -318,3 +318,45 @@ func BenchmarkPlanCheckPage(b *testing.B) {
 		}
 	}
 }
+
+// A search that takes long, by its size, tells how far it is; where it is stopped, what
+// it had found stays, and can be put into the plan.
+func TestSearchThatIsStopped(t *testing.T) {
+	s, nb, id := unreadExample(t)
+	p := planNow(t, nb, id)
+	to := entryOf(t, "10 mW", quantity.Watt)
+	p.Study.Aims = []*study.Aim{{Kind: study.ClaimTotal, First: study.StateOn{Board: "Otter", State: "bare"}, To: to}}
+	p.Study.Claims = nil
+	var all []study.StateOn
+	for _, b := range p.Study.Boards {
+		for _, st := range p.Study.States {
+			on := study.StateOn{Board: b.Name, State: st.Name}
+			for _, other := range all {
+				p.Study.Aims = append(p.Study.Aims, &study.Aim{Kind: study.ClaimDifference, First: on, Against: other, To: to})
+			}
+			all = append(all, on)
+		}
+	}
+	if _, err := nb.SavePlan(t.Context(), id, p.ID, p.Study, notebook.Origin{}); err != nil {
+		t.Fatal(err)
+	}
+	contains(t, askPart(t, s, "POST", at("studies", id, "plan", "checks", "search"), nil), 200, "search-bar", "Stop the search")
+	s.checks.mu.Lock()
+	going := s.checks.searches[id]
+	s.checks.mu.Unlock()
+	for last, found := 0, 0; found == 0; {
+		time.Sleep(5 * time.Millisecond)
+		going.mu.Lock()
+		if found = len(going.found); going.done < last || going.over {
+			t.Errorf("%d tallies after %d, over %v", going.done, last, going.over)
+			found = 1
+		}
+		last = going.done
+		going.mu.Unlock()
+	}
+	contains(t, askPart(t, s, "POST", at("studies", id, "plan", "checks", "cancel"), nil), 200, "The search was stopped", "What it had found until then", "Otter bare is expected", "Search what would help")
+	w := ask(t, s, "POST", at("studies", id, "plan", "checks", "adopt"), url.Values{"advice": {"0 -1"}})
+	if now := planNow(t, nb, id); w.Code != 303 || now.Based == p.ID {
+		t.Errorf("%d: what was found could not be put into the plan", w.Code)
+	}
+}

@@ -62,6 +62,7 @@ type resultsView struct {
 	Choice      *choice
 	Later       []laterSection
 	Sittings    any
+	Trials      any
 	SittingHref string
 	Findings    any
 	Measured    bool

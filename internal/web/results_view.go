@@ -46,6 +46,9 @@ func (t *tallied) results(id int64) (*resultsView, error) {
 	if v.Measured {
 		v.SittingHref = o.to("sitting-effect")
 	}
+	if v.Trials, err = p.Trials(); err != nil {
+		return nil, err
+	}
 	v.Sittings, err = p.Sittings()
 	return v, err
 }
