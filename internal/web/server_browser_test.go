@@ -220,6 +220,10 @@ func (b *browser) until(script string) {
 	b.t.Fatalf("browser at %s: never true: %s: %v", b.where(), script, last)
 }
 
+// leave goes to an empty page: one that draws itself anew in another theme loads
+// itself again, and a page opened then would be given up for it.
+func (b *browser) leave() { b.t.Helper(); b.do(chromedp.Navigate("about:blank")) }
+
 // look sets width and theme ("light" or "dark").
 func (b *browser) look(width int64, theme string) {
 	b.t.Helper()
@@ -292,6 +296,7 @@ func (b *browser) axe(only string) {
 func (b *browser) screens(pages []screen) {
 	b.t.Helper()
 	for _, x := range pages {
+		b.leave()
 		b.look(360, "light")
 		b.open(x.path)
 		b.until("document.fonts.status === 'loaded'")

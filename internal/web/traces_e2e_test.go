@@ -84,6 +84,7 @@ func TestTraceInABrowser(t *testing.T) {
 		name  string
 	}{{360, "light", "360-light"}, {820, "dark", "820-dark"}, {1440, "light", "1440-light"}} {
 		if *shots != "" {
+			b.leave()
 			b.look(look.width, look.theme)
 			b.open(trace + "?channel=1")
 			b.until(shown + ` !== ""`)
@@ -96,6 +97,7 @@ func TestTraceInABrowser(t *testing.T) {
 	volts := keepBursts(t, s, id, "volts.csv", burstLog(4000, "core (V)", 0, func(a, e float64) float64 { return 1.1 - 0.002*a + 2e-4*e }), "")
 	amps := keepBursts(t, s, id, "amps.csv", burstLog(3000, "core (A)", 6.5, func(a, e float64) float64 { return a + 0.05*e }), "")
 	joint := volts + "?wfrom=7&wto=35&by=correlation&with=" + amps[strings.LastIndex(amps, "/")+1:] + ".0"
+	b.leave()
 	b.look(360, "dark")
 	b.open(joint)
 	b.fits()
@@ -103,6 +105,7 @@ func TestTraceInABrowser(t *testing.T) {
 	if *shots != "" {
 		b.screens([]screen{{"traces", at("studies", id, "traces")}, {"trace-joint", joint}})
 	}
+	b.leave()
 	b.withoutScript()
 	b.look(360, "light")
 	b.open(trace + "?channel=1")
