@@ -4,6 +4,8 @@ import (
 	"html/template"
 	"net/http"
 
+	"golang.org/x/sync/errgroup"
+
 	"railtally/internal/quantity"
 	"railtally/internal/study"
 	"railtally/internal/tally"
@@ -116,12 +118,16 @@ func (t *tallied) body(s *Server, id int64) (*resultsSet, error) {
 		return nil, err
 	}
 	set := &resultsSet{}
+	var all errgroup.Group // what they say is worked out already
 	for name, into := range map[string]*template.HTML{"results": &set.Before, "results-later": &set.Later, "results-end": &set.After} {
-		b, err := s.block("results", name, v)
-		if err != nil {
-			return nil, err
-		}
-		*into = template.HTML(closeUp(b)) // the template has escaped it
+		all.Go(func() error {
+			b, err := s.block("results", name, v)
+			*into = template.HTML(closeUp(b)) // the template has escaped it
+			return err
+		})
+	}
+	if err := all.Wait(); err != nil {
+		return nil, err
 	}
 	t.set = set
 	return set, nil
