@@ -340,7 +340,16 @@ func (b *browser) picture(name string) {
 	if *shots == "" {
 		return
 	}
-	png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	var png []byte
+	var err error
+	for range 3 { // a page that is just being loaded again may never answer
+		ctx, stop := context.WithTimeout(b.ctx, 20*time.Second)
+		png, err = chromedp.Run(ctx, chromedp.FullScreenshot(100))
+		stop()
+		if err == nil {
+			break
+		}
+	}
 	if err != nil {
 		b.t.Fatal(err)
 	}
