@@ -28,6 +28,9 @@ func Waterfall(t *tally.Tally, board string, o Options) (*Drawing, error) {
 		explained: o.w.Text("Each step begins where the one before ends. The tick is the estimate, the soft end the step's %s coverage interval.", o.w.soft(t.Level)),
 		summary:   barsSummary(groups),
 	}
+	if why := o.w.Say(b.StepsText()); why != "" {
+		sub.explained += " " + why
+	}
 	return compose(o, sub, func(s *sheet) {
 		if len(groups) == 0 {
 			s.nothing(o.w.Text("No two states of %s differ in a single factor.", board))

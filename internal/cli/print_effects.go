@@ -51,6 +51,7 @@ func printSteps(w io.Writer, b *tally.Board) {
 			signed(s.Difference.Difference), figure(s.First.Total, quantity.Watt))
 	}
 	tb.print(w)
+	fmt.Fprint(w, wrap("  ", b.StepsText().String(), textWidth))
 }
 
 // signed prints a difference with its sign, plus included.

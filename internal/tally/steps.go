@@ -1,5 +1,7 @@
 package tally
 
+import "railtally/internal/phrase"
+
 // Step is one stair on the way from a board's barest state to its fullest: one
 // state against the one before it, which differs from it in a single factor.
 type Step struct {
@@ -63,4 +65,15 @@ func barest(t *Tally, b *Board) *State {
 		}
 	}
 	return best
+}
+
+// StepsText says why steps do not add up to the totals shown, where some were
+// taken within fewer sittings than these; otherwise nothing.
+func (b *Board) StepsText() phrase.Phrase {
+	for _, s := range b.Steps {
+		if len(s.Within) > 0 {
+			return phrase.New("A step is taken within the sittings in which both its states were measured; where these are fewer than the totals rest on, it is not exactly the difference of the totals.")
+		}
+	}
+	return phrase.Phrase{}
 }
