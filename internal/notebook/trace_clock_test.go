@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"railtally/internal/quantity"
-	"railtally/internal/studyfile"
 	"railtally/internal/tally"
 )
 
@@ -20,12 +19,7 @@ func TestTwoClocks(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
-	s, _, err := studyfile.Read("together.yaml", []byte(togetherStudy))
-	if err != nil {
-		t.Fatal(err)
-	}
-	p := must[*Plan](t)(nb.NewStudy(ctx, s, Origin{}))
-	sitting := must[Ack](t)(nb.OpenSitting(ctx, p.StudyID, Head{Board: "Heron", On: began(), Clock: true, CurrentMeter: "meter", VoltageMeter: "meter", Room: "23 ± 1 °C"}, Origin{}))
+	p, sitting := togetherBegun(t, nb)
 	const phi, ohms, behind = 0.995, 0.02, 7.3
 	rng := rand.New(rand.NewPCG(21, 22))
 	load, x := make([]float64, 80000), 0.0 // each ms

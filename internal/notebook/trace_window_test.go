@@ -34,6 +34,17 @@ states:
   busy: {}
 `
 
+// togetherBegun begins the study of togetherStudy and its first sitting.
+func togetherBegun(t *testing.T, nb *Notebook) (*Plan, Ack) {
+	t.Helper()
+	s, _, err := studyfile.Read("together.yaml", []byte(togetherStudy))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := must[*Plan](t)(nb.NewStudy(t.Context(), s, Origin{}))
+	return p, must[Ack](t)(nb.OpenSitting(t.Context(), p.StudyID, Head{Board: "Heron", On: began(), Clock: true, CurrentMeter: "meter", VoltageMeter: "meter", Room: "23 ± 1 °C"}, Origin{}))
+}
+
 // TestTakeWindow: a window of a trace becomes readings, and the tally makes of them the mean of v·i, which
 // here differs from the product of the means by two parts in a hundred: the load pulls its own voltage down.
 // That mean(v·i) = mean(v)·mean(i) + cov(v, i) is an identity; the uncertainty is checked against the AR(1)
@@ -43,12 +54,7 @@ func TestTakeWindow(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	nb := opened(t)
-	s, _, err := studyfile.Read("together.yaml", []byte(togetherStudy))
-	if err != nil {
-		t.Fatal(err)
-	}
-	p := must[*Plan](t)(nb.NewStudy(ctx, s, Origin{}))
-	sitting := must[Ack](t)(nb.OpenSitting(ctx, p.StudyID, Head{Board: "Heron", On: began(), Clock: true, CurrentMeter: "meter", VoltageMeter: "meter", Room: "23 ± 1 °C"}, Origin{}))
+	p, sitting := togetherBegun(t, nb)
 	const n, phi, ohms = 40000, 0.9, 0.02
 	rng := rand.New(rand.NewPCG(11, 12))
 	at, volts, drop := make([]float64, n), make([]float64, n), make([]float64, n)
